@@ -68,7 +68,9 @@ class ExcerptPicture:
                 f"inside the {self.source.frame_count} frames of its source."
             )
         if self.speed <= 0 or self.hold < 0:
-            raise TimeError(f"Excerpt {self.name or self.source.title!r}: speed must be above 0, hold not below.")
+            raise TimeError(
+                f"Excerpt {self.name or self.source.title!r}: speed must be above 0, hold not below."
+            )
 
     @property
     def moving_seconds(self) -> Fraction:

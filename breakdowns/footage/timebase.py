@@ -48,14 +48,12 @@ def parse_rational(text: str | int | Fraction) -> Fraction:
 
     Floats are refused on purpose: they are not exact. Raises TimeError with one sentence.
     """
-    if isinstance(text, bool) or isinstance(text, float):
+    if isinstance(text, bool | float):
         raise TimeError(f"{text!r} is not an exact number: write it as a string such as '1001/30'.")
     if isinstance(text, int | Fraction):
         return Fraction(text)
     if not isinstance(text, str) or not _RATIONAL.match(text.strip()):
-        raise TimeError(
-            f"{str(text)[:40]!r} is not a rational number: write it as '12', '3.5' or '1001/30'."
-        )
+        raise TimeError(f"{str(text)[:40]!r} is not a rational number: write it as '12', '3.5' or '1001/30'.")
     try:
         return Fraction(text.strip())
     except ZeroDivisionError:
@@ -160,7 +158,9 @@ class Span:
         if self.start < 0:
             raise TimeError(f"A span can't start before frame 0 (got {self.start}).")
         if end.count < start.count:
-            raise TimeError(f"The out point (frame {self.end}) lies before the in point (frame {self.start}).")
+            raise TimeError(
+                f"The out point (frame {self.end}) lies before the in point (frame {self.start})."
+            )
 
     @property
     def frame_count(self) -> int:
