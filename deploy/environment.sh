@@ -1,0 +1,34 @@
+# Sourced by start.sh and test.sh: a virtual environment with what pyproject.toml asks for.
+# Sets $py to its Python. Says in one line what is missing when something is.
+
+say() { printf '%s\n' "$*" >&2; }
+
+find_python() {
+    for candidate in ${PYTHON:-} python3.13 python3.12 python3.11 python3; do
+        if command -v "$candidate" >/dev/null 2>&1 &&
+            "$candidate" -c 'import sys, venv, ensurepip; sys.exit(not (3, 11) <= sys.version_info[:2] <= (3, 13))' 2>/dev/null; then
+            printf '%s' "$candidate"
+            return 0
+        fi
+    done
+    say "Python 3.11, 3.12 or 3.13 with its venv module is needed and was not found. Install it, or name it: PYTHON=/path/to/python3.11"
+    return 1
+}
+
+# prepare EXTRAS: make .venv and install the project into it, once for each state of pyproject.toml.
+prepare() {
+    extras=$1
+    if [ ! -x .venv/bin/python ]; then
+        chosen=$(find_python) || exit 1
+        say "Making a virtual environment with $chosen …"
+        "$chosen" -m venv .venv || { say "The virtual environment could not be made: is there room on the disk?"; exit 1; }
+    fi
+    py=$PWD/.venv/bin/python
+    stamp=.venv/stamp-$(printf '%s' "$extras" | tr ',' '-')
+    if [ ! -f "$stamp" ] || ! cmp -s pyproject.toml "$stamp"; then
+        say "Installing what the project needs ($extras) …"
+        "$py" -m pip install --quiet --disable-pip-version-check -e ".[$extras]" ||
+            { say "The packages could not be installed: is the package index within reach?"; exit 1; }
+        cp pyproject.toml "$stamp"
+    fi
+}
