@@ -61,6 +61,7 @@ class WorkItem(models.Model):
     )
     ordered_at = models.DateTimeField(db_default=Now())
     woken_at = models.DateTimeField(db_default=Now())
+    wakes = models.PositiveIntegerField(default=0)
     started_at = models.DateTimeField(null=True, blank=True)
     ended_at = models.DateTimeField(null=True, blank=True)
 

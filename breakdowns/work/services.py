@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from datetime import timedelta
+
 from django.conf import settings
 from django.db import IntegrityError, transaction
 from django.db.models.functions import Now
@@ -48,8 +50,6 @@ def work_sweep() -> tuple[int, int]:
     A lapsed row is one whose worker was killed or lost; a waiting row that nobody has taken for
     two lease terms has lost its wake-up call.
     """
-    from datetime import timedelta
-
     term = timedelta(seconds=settings.WORK_LEASE_SECONDS)
     spent = WorkItem.objects.lapsed().filter(attempt__gte=settings.WORK_ATTEMPTS)
     given_up = spent.update(
@@ -67,8 +67,12 @@ def work_sweep() -> tuple[int, int]:
         *WorkItem.objects.filter(state="waiting", woken_at__lt=Now() - 2 * term),
     ]:
         with transaction.atomic():
-            # Only one sweeper wakes it: the one whose update still finds the old moment.
-            if WorkItem.objects.live().filter(pk=item.pk, woken_at=item.woken_at).update(woken_at=Now()):
+            # Only one sweeper wakes it: the one whose update still finds the old count.
+            if (
+                WorkItem.objects.live()
+                .filter(pk=item.pk, wakes=item.wakes)
+                .update(wakes=item.wakes + 1, woken_at=Now())
+            ):
                 _wake(item)
                 woken += 1
     return woken, given_up
