@@ -1,0 +1,135 @@
+"""A breakdown's script as plain values: what the margin reads and the revisions change.
+
+The site builds a ``ScriptView`` from its models; nothing here knows a database. Times are exact:
+whole frames of a source at its rate, or Fraction seconds.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass, field
+from fractions import Fraction
+from functools import cached_property
+from typing import Literal
+
+from breakdowns.scripts.speech import VoiceProfile, default_voice, estimate
+
+__all__ = ["BeatView", "Kind", "PlateKind", "ScriptView", "SourceView", "words_seconds"]
+
+Kind = Literal["excerpt", "still", "plate", "camera"]
+PlateKind = Literal["title", "text", "caution", "house", ""]
+
+
+@dataclass(frozen=True, slots=True)
+class SourceView:
+    """One piece of footage. ``terms`` as in the excerpt plan; ``event_age_hours`` at publication, if known."""
+
+    id: str
+    title: str
+    rate: Fraction
+    frame_count: int
+    event: str = ""
+    event_age_hours: Fraction | None = None
+    terms: Literal["own", "licensed", "open", "third_party"] = "third_party"
+    attributed: bool = False
+
+    @property
+    def duration(self) -> Fraction:
+        """Exact seconds."""
+        return self.frame_count / self.rate
+
+
+@dataclass(frozen=True, slots=True)
+class BeatView:
+    """One beat: a picture side and a words side.
+
+    Excerpt: [in_frame, out_frame) of ``source_id`` at ``speed``, then the last frame held ``hold``
+    seconds. Still: frame ``in_frame`` of ``source_id`` for ``seconds``. Plate and camera: ``seconds``.
+    ``take_seconds`` is how long a recording of the words lasts, None without one. ``marked`` tells
+    whether marks are drawn on the picture (``"hold"``: on the hold only).
+    """
+
+    id: str
+    kind: Kind
+    words: str = ""
+    heading: str = ""
+    phase: str = ""
+    seconds: Fraction = Fraction(0)
+    source_id: str = ""
+    source_rate: Fraction = Fraction(0)
+    in_frame: int = 0
+    out_frame: int = 0
+    speed: Fraction = Fraction(1)
+    hold: Fraction = Fraction(0)
+    mirrored: bool = False
+    original_sound: bool = False
+    marked: Literal["none", "hold", "all"] = "none"
+    purpose: str = ""
+    plate: PlateKind = ""
+    plate_title: str = ""
+    plate_text: str = ""
+    take_seconds: Fraction | None = None
+
+    @property
+    def frame_count(self) -> int:
+        """Source frames that an excerpt plays; 0 for every other kind."""
+        return max(0, self.out_frame - self.in_frame) if self.kind == "excerpt" else 0
+
+    @property
+    def moving_seconds(self) -> Fraction:
+        """Screen seconds of movement: frames / rate / speed."""
+        if not self.frame_count or self.source_rate <= 0 or self.speed <= 0:
+            return Fraction(0)
+        return self.frame_count / self.source_rate / self.speed
+
+    @property
+    def picture_seconds(self) -> Fraction:
+        """Exact screen seconds of the picture side."""
+        return self.moving_seconds + self.hold if self.kind == "excerpt" else self.seconds
+
+    @property
+    def shows_footage(self) -> bool:
+        return self.kind in ("excerpt", "still")
+
+
+@dataclass(frozen=True)
+class ScriptView:
+    """The whole script. ``rate`` is the piece's own frame rate; ``wished_seconds`` its length wished for.
+
+    ``policy`` names the excerpt policy; ``cautions`` are lines that the piece must carry.
+    """
+
+    title: str
+    beats: tuple[BeatView, ...]
+    sources: tuple[SourceView, ...] = ()
+    rate: Fraction = Fraction(30)
+    voice: VoiceProfile = field(default_factory=default_voice)
+    policy: str = ""
+    wished_seconds: Fraction | None = None
+    cautions: tuple[str, ...] = ()
+
+    @cached_property
+    def picture_seconds(self) -> Fraction:
+        """Exact seconds of all pictures together."""
+        return sum((beat.picture_seconds for beat in self.beats), Fraction(0))
+
+    @cached_property
+    def positions(self) -> dict[str, int]:
+        """Beat id → its place, counted from 0."""
+        return {beat.id: place for place, beat in enumerate(self.beats)}
+
+    @cached_property
+    def by_id(self) -> dict[str, BeatView]:
+        return {beat.id: beat for beat in self.beats}
+
+    def starts(self) -> Iterator[tuple[BeatView, Fraction]]:
+        """Each beat with the exact second at which its picture begins."""
+        at = Fraction(0)
+        for beat in self.beats:
+            yield beat, at
+            at += beat.picture_seconds
+
+
+def words_seconds(words: str, voice: VoiceProfile, take_seconds: Fraction | None = None) -> Fraction:
+    """How long words take: as recorded where there is a recording, else as estimated in this voice."""
+    return take_seconds if take_seconds is not None else estimate(words, voice).seconds
