@@ -7,4 +7,7 @@ class AssemblyConfig(AppConfig):
     verbose_name = "Assembly"
 
     def ready(self) -> None:
-        from . import tasks  # noqa: F401  registers what the worker can do
+        import importlib.util
+
+        if importlib.util.find_spec('breakdowns.assembly.render'):
+            from . import tasks  # noqa: F401  registers what the worker can do

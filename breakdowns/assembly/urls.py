@@ -1,4 +1,10 @@
-from django.urls import URLPattern
+from django.urls import path
+
+from . import views
 
 app_name = "assembly"
-urlpatterns: list[URLPattern] = []
+urlpatterns = [
+    path("of/<slug:slug>/", views.assemble, name="assemble"),
+    path("<uuid:key>/", views.assembly, name="assembly"),
+    path("<uuid:key>/<str:what>/", views.assembly_file, name="file"),
+]

@@ -24,7 +24,8 @@ class Command(BaseCommand):
         parser.add_argument("--sweep-seconds", type=float, default=settings.WORK_LEASE_SECONDS / 2)
 
     def handle(self, *args: Any, sweep_seconds: float, **options: Any) -> None:
-        self.wanted, self.leaving = {"default": None, "media": None}, threading.Event()
+        self.wanted: dict[str, subprocess.Popen[bytes] | None] = {"default": None, "media": None}
+        self.leaving = threading.Event()
         for number in (signal.SIGTERM, signal.SIGINT):
             signal.signal(number, lambda *_: self.leaving.set())
         since_sweep = sweep_seconds

@@ -1,0 +1,66 @@
+from __future__ import annotations
+
+from pathlib import Path
+
+from django.conf import settings
+from django.http import Http404, HttpRequest, HttpResponse, HttpResponseBase
+from django.shortcuts import get_object_or_404, redirect, render
+from django.views.decorators.http import require_GET, require_http_methods, require_safe
+
+from breakdowns.footage.views import send_file
+from breakdowns.people.access import studio_required
+from breakdowns.scripts.models import Breakdown
+
+from .forms import AssemblyForm
+from .models import Assembly
+from .selectors import NotReady, content_type_of, files_beside, piece_of
+from .services import assembly_order
+
+
+@studio_required
+@require_http_methods(["GET", "POST"])
+def assemble(request: HttpRequest, slug: str) -> HttpResponse:
+    """The breakdown's assemblies, newest first, and the order form for another."""
+    breakdown = get_object_or_404(Breakdown, slug=slug)
+    form, lacking = AssemblyForm(request.POST or None), ""
+    try:
+        piece = piece_of(breakdown)
+    except NotReady as fault:
+        piece, lacking = None, str(fault)
+    if request.method == "POST" and form.is_valid() and not lacking:
+        assembly_order(breakdown, by=request.user, **form.cleaned_data)
+        return redirect("assembly:assemble", slug=slug)
+    assemblies = breakdown.assemblies.select_related("work", "ordered_by")[:20]
+    context = {
+        "breakdown": breakdown,
+        "form": form,
+        "lacking": lacking,
+        "piece": piece,
+        "assemblies": assemblies,
+    }
+    return render(request, "assembly/assemble.html", context, status=422 if request.method == "POST" else 200)
+
+
+@studio_required
+@require_GET
+def assembly(request: HttpRequest, key: str) -> HttpResponse:
+    """One finished assembly: the video, what it uses of others' footage, and the files beside it."""
+    row = get_object_or_404(Assembly.objects.select_related("breakdown", "work"), key=key)
+    video = Path(settings.MEDIA_ROOT) / row.folder / f"{row.breakdown.slug}.mp4"
+    files = {what: path for what, path in files_beside(video).items() if row.folder and path.exists()}
+    return render(
+        request, "assembly/assembly.html", {"assembly": row, "breakdown": row.breakdown, "files": files}
+    )
+
+
+@studio_required
+@require_safe
+def assembly_file(request: HttpRequest, key: str, what: str) -> HttpResponseBase:
+    row = get_object_or_404(Assembly.objects.select_related("breakdown").exclude(folder=""), key=key)
+    path = files_beside(Path(settings.MEDIA_ROOT) / row.folder / f"{row.breakdown.slug}.mp4").get(what)
+    if path is None or not path.is_file():
+        raise Http404
+    response = send_file(request, path, content_type_of(path))
+    if "download" in request.GET:
+        response["Content-Disposition"] = f'attachment; filename="{path.name}"'
+    return response

@@ -1,0 +1,91 @@
+from __future__ import annotations
+
+from pathlib import Path
+from typing import Any
+
+from django.conf import settings
+from django.core.management.base import BaseCommand, CommandError
+
+from breakdowns.assembly.models import Assembly
+from breakdowns.assembly.services import assembly_order
+from breakdowns.footage.media.errors import MediaError
+from breakdowns.footage.media.locate import find_ffmpeg
+from breakdowns.people.models import User
+from breakdowns.publishing.services import release_make
+from breakdowns.scripts.models import Breakdown
+from breakdowns.work.tasks import do_work
+from deploy.demonstration.footage import draw_footage
+from deploy.demonstration.services import (
+    Clip,
+    DemonstrationFailed,
+    breakdown_make,
+    people_make,
+    source_make,
+    sync_make,
+)
+
+
+class Command(BaseCommand):
+    help = (
+        "Make the demonstration from nothing. Everything in it is invented. Running it twice changes nothing."
+    )
+
+    def handle(self, *args: Any, **options: Any) -> None:
+        try:
+            self._make()
+        except (DemonstrationFailed, MediaError, OSError) as fault:
+            raise CommandError(str(fault), returncode=2) from fault
+
+    def _make(self) -> None:
+        owner = people_make()
+        clips = self._clips()
+        sources = {}
+        for view, clip in clips.items():
+            self._tell(f"reading the {view} view")
+            sources[view] = source_make(clip, owner)
+        sync_make(sources, clips)
+        breakdown = breakdown_make(sources, clips, owner)
+        assembly = self._assembly(breakdown, owner)
+        if not breakdown.releases.exists():
+            release_make(assembly, audience="members", by=owner)
+        self._report(breakdown, assembly, sources)
+
+    def _clips(self) -> dict[str, Clip]:
+        folder = Path(settings.DATA_DIR) / "demonstration"
+        drawn = draw_footage(
+            folder,
+            find_ffmpeg().ffmpeg,
+            lambda done, total: self._tell(f"drawing the footage: {done} of {total} frames", done < total),
+        )
+        return {
+            view.view: Clip(view.view, view.path, view.rate, view.frame_count, view.events)
+            for view in drawn.views
+        }
+
+    def _assembly(self, breakdown: Breakdown, owner: User) -> Assembly:
+        finished = breakdown.assemblies.exclude(folder="").filter(finished_at__isnull=False).first()
+        if finished:
+            return finished
+        self._tell("assembling the video")
+        ordered = assembly_order(breakdown, by=owner)
+        outcome = do_work(ordered.work.pk)
+        ordered.refresh_from_db()
+        if not ordered.is_finished:
+            raise DemonstrationFailed(ordered.work.reason or f"The video could not be assembled ({outcome}).")
+        return ordered
+
+    def _tell(self, text: str, more: bool = False) -> None:
+        self.stderr.write(f"\r{text}", ending="" if more else "\n")
+
+    def _report(self, breakdown: Breakdown, assembly: Assembly, sources: dict[str, Any]) -> None:
+        folder = Path(settings.MEDIA_ROOT) / assembly.folder
+        self.stdout.write("The demonstration is there; everything in it is invented.")
+        for view, source in sources.items():
+            self.stdout.write(
+                f"  source     {view}: {source.frame_count} frames at {source.rate_text}, {source.get_absolute_url()}"
+            )
+        self.stdout.write(
+            f"  script     “{breakdown.title}”, {breakdown.beats.count()} beats, {breakdown.get_absolute_url()}"
+        )
+        self.stdout.write(f"  video      {assembly.frame_count} frames, {folder / (breakdown.slug + '.mp4')}")
+        self.stdout.write(f"  page       {breakdown.releases.first().get_absolute_url()}")
