@@ -17,10 +17,10 @@ from breakdowns.scripts.tables import rows
 __all__ = ["cardinal", "clock", "fraction", "ordinal", "spell_out", "year"]
 
 _SMALL: Final = (
-    "zero one two three four five six seven eight nine ten eleven twelve thirteen fourteen fifteen "
-    "sixteen seventeen eighteen nineteen"
-).split()
-_TENS: Final = "_ _ twenty thirty forty fifty sixty seventy eighty ninety".split()
+    "zero", "one", "two", "three", "four", "five", "six", "seven", "eight", "nine", "ten", "eleven", "twelve",
+    "thirteen", "fourteen", "fifteen", "sixteen", "seventeen", "eighteen", "nineteen",
+)  # fmt: skip
+_TENS: Final = ("", "", "twenty", "thirty", "forty", "fifty", "sixty", "seventy", "eighty", "ninety")
 _SCALES: Final = ((10**12, "trillion"), (10**9, "billion"), (10**6, "million"), (1000, "thousand"))
 _IRREGULAR_ORDINALS: Final = {
     "one": "first",
@@ -51,9 +51,9 @@ def cardinal(number: int) -> str:
         return f"{head} and {_below_hundred(rest)}" if rest else head
     for scale, name in _SCALES:
         if number >= scale:
-            head, rest = divmod(number, scale)
+            many, rest = divmod(number, scale)
             joint = " and " if 0 < rest < 100 else " "
-            return f"{cardinal(head)} {name}" + (joint + cardinal(rest) if rest else "")
+            return f"{cardinal(many)} {name}" + (joint + cardinal(rest) if rest else "")
     raise AssertionError("every number of four digits or more has a scale")
 
 

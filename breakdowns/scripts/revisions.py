@@ -1,0 +1,390 @@
+"""The algebra of a script's beats: changes, undo and redo, and meeting changes of two people.
+
+Every operation is a pure function of an immutable tuple of beats and returns a new tuple. Laws
+(held by tests): splitting then joining gives the whole back, undo restores exactly, and a merge
+keeps every word that either side wrote.
+"""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass, field, fields, replace
+from difflib import SequenceMatcher
+from fractions import Fraction
+from itertools import pairwise
+from typing import Any, Final, Generic, Literal, TypeVar
+
+from breakdowns.footage.timebase import frames_nearest
+from breakdowns.scripts.script import BeatView
+from breakdowns.scripts.spoken_text import measure, read_aloud
+from breakdowns.scripts.tables import limit
+
+__all__ = [
+    "Beats",
+    "History",
+    "Meeting",
+    "RevisionError",
+    "can_join",
+    "conflict",
+    "delete",
+    "duplicate",
+    "edit",
+    "insert",
+    "join",
+    "merge_words",
+    "move",
+    "replace_words",
+    "split",
+    "word_boundary",
+]
+
+Beats = tuple[BeatView, ...]
+
+
+class RevisionError(ValueError):
+    """A change that can't be made: one sentence."""
+
+
+def _place(beats: Beats, beat_id: str) -> int:
+    for place, beat in enumerate(beats):
+        if beat.id == beat_id:
+            return place
+    raise RevisionError("This beat is no longer in the script: load the page again.")
+
+
+def _unused(beats: Beats, beat_id: str) -> None:
+    if any(beat.id == beat_id for beat in beats):
+        raise RevisionError(f"A beat with the id {beat_id[:40]!r} is in the script already.")
+
+
+# --- one change each ---------------------------------------------------------------------------
+
+
+def insert(beats: Beats, place: int, beat: BeatView) -> Beats:
+    """``beat`` at ``place`` (0 to the number of beats; beyond the ends means the ends)."""
+    _unused(beats, beat.id)
+    place = max(0, min(place, len(beats)))
+    return (*beats[:place], beat, *beats[place:])
+
+
+def delete(beats: Beats, beat_id: str) -> Beats:
+    """Without the beat. Raises RevisionError when it is not there."""
+    place = _place(beats, beat_id)
+    return (*beats[:place], *beats[place + 1 :])
+
+
+def move(beats: Beats, beat_id: str, to: int) -> Beats:
+    """The beat at place ``to``, counted in the result; beyond the ends means the ends."""
+    beat = beats[_place(beats, beat_id)]
+    return insert(delete(beats, beat_id), to, beat)
+
+
+def duplicate(beats: Beats, beat_id: str, new_id: str) -> Beats:
+    """A copy behind the beat; the recording stays with the original."""
+    place = _place(beats, beat_id)
+    return insert(beats, place + 1, replace(beats[place], id=new_id, take_seconds=None))
+
+
+_EDITABLE: Final = frozenset(each.name for each in fields(BeatView)) - {"id"}
+
+
+def edit(beats: Beats, beat_id: str, **values: Any) -> Beats:
+    """Some fields of a beat set anew. Changed words lose their recording. Raises RevisionError."""
+    unknown = set(values) - _EDITABLE
+    if unknown:
+        raise RevisionError(f"A beat has no {', '.join(sorted(unknown))} to change.")
+    place = _place(beats, beat_id)
+    if "words" in values and "take_seconds" not in values and values["words"] != beats[place].words:
+        values["take_seconds"] = None
+    return (*beats[:place], replace(beats[place], **values), *beats[place + 1 :])
+
+
+def replace_words(beats: Beats, beat_id: str, start: int, end: int, was: str, text: str) -> Beats:
+    """``text`` in place of the characters [start, end), which must still read ``was``."""
+    words = beats[_place(beats, beat_id)].words
+    if not 0 <= start <= end <= len(words) or words[start:end] != was:
+        raise RevisionError("The words have changed since this was proposed: look at the note again.")
+    return edit(beats, beat_id, words=words[:start] + text + words[end:])
+
+
+# --- split and join ----------------------------------------------------------------------------
+
+
+def word_boundary(words: str, offset: int) -> int:
+    """The place nearest at or before ``offset`` that does not lie inside a word; blanks stay left of it."""
+    offset = max(0, min(offset, len(words)))
+    while 0 < offset < len(words) and not words[offset - 1].isspace() and not words[offset].isspace():
+        offset -= 1
+    while offset < len(words) and words[offset].isspace():
+        offset += 1
+    return offset
+
+
+def split(beats: Beats, beat_id: str, offset: int, new_id: str) -> Beats:
+    """Two beats for one: the words before and from character ``offset``, never inside a word.
+
+    The picture is divided in proportion to how long each side takes to say: an excerpt at a whole
+    frame with at least one frame on each side, or inside its hold, where the rest becomes a still of
+    the held frame; stills, plates and camera at a whole millisecond. Recordings are dropped. Raises
+    RevisionError where the picture can't be divided.
+    """
+    _unused(beats, new_id)
+    place = _place(beats, beat_id)
+    beat = beats[place]
+    at = word_boundary(beat.words, offset)
+    left, right = _divided_picture(beat, _share(beat.words[:at], beat.words[at:]))
+    first = replace(left, words=beat.words[:at], take_seconds=None)
+    second = replace(right, id=new_id, words=beat.words[at:], heading="", take_seconds=None)
+    return (*beats[:place], first, second, *beats[place + 1 :])
+
+
+def _share(left: str, right: str) -> Fraction:
+    """How much of the saying lies on the left; half where nothing is said."""
+    before, after = (
+        sum(measure(one.spoken).syllables for one in read_aloud(text).sentences) for text in (left, right)
+    )
+    return Fraction(before, before + after) if before + after else Fraction(1, 2)
+
+
+def _milliseconds_part(seconds: Fraction, share: Fraction) -> Fraction:
+    """A part of ``seconds`` in whole milliseconds that leaves something on both sides."""
+    part = Fraction(round(seconds * share * 1000), 1000)
+    step = min(Fraction(1, 1000), seconds / 2)
+    return max(step, min(part, seconds - step))
+
+
+def _divided_picture(beat: BeatView, share: Fraction) -> tuple[BeatView, BeatView]:
+    if beat.kind != "excerpt":
+        if beat.seconds <= 0:
+            return beat, beat
+        part = _milliseconds_part(beat.seconds, share)
+        return replace(beat, seconds=part), replace(beat, seconds=beat.seconds - part)
+    if beat.frame_count == 0:
+        return beat, beat
+    into = share * beat.picture_seconds - beat.moving_seconds
+    if beat.hold > 0 and (into > 0 or beat.frame_count == 1):
+        return _divided_hold(beat, into)
+    if beat.frame_count == 1:
+        raise RevisionError(
+            "This excerpt is a single frame and can't be divided: hold it, or make it a still first."
+        )
+    wanted = frames_nearest(share * beat.picture_seconds * beat.speed, beat.source_rate).count
+    cut = beat.in_frame + max(1, min(wanted, beat.frame_count - 1))
+    return replace(beat, out_frame=cut, hold=Fraction(0)), replace(beat, in_frame=cut)
+
+
+def _divided_hold(beat: BeatView, into: Fraction) -> tuple[BeatView, BeatView]:
+    part = _milliseconds_part(beat.hold, max(Fraction(0), into) / beat.hold)
+    still = replace(
+        beat,
+        kind="still",
+        in_frame=beat.out_frame - 1,
+        out_frame=beat.out_frame,
+        speed=Fraction(1),
+        hold=Fraction(0),
+        seconds=beat.hold - part,
+    )
+    return replace(beat, hold=part), still
+
+
+def can_join(first: BeatView, second: BeatView) -> bool:
+    """Whether the two pictures are one picture cut in two, so that joining loses none of either."""
+    return _joined_picture(first, second) is not None
+
+
+def _same(first: BeatView, second: BeatView, *names: str) -> bool:
+    return all(getattr(first, name) == getattr(second, name) for name in names)
+
+
+_FOOTAGE: Final = ("source_id", "source_rate", "mirrored")
+_PLATE: Final = ("plate", "plate_title", "plate_text")
+
+
+def _joined_picture(first: BeatView, second: BeatView) -> BeatView | None:
+    """``first`` with the picture of both; None where they are two different pictures."""
+    if first.kind == second.kind == "excerpt":
+        follows = first.out_frame == second.in_frame and not first.hold
+        alike = _same(first, second, *_FOOTAGE, "speed", "original_sound")
+        return replace(first, out_frame=second.out_frame, hold=second.hold) if follows and alike else None
+    if first.kind == "excerpt" and second.kind == "still":
+        held = first.frame_count > 0 and second.in_frame == first.out_frame - 1
+        return (
+            replace(first, hold=first.hold + second.seconds)
+            if held and _same(first, second, *_FOOTAGE)
+            else None
+        )
+    if first.kind == second.kind:
+        names = (*_FOOTAGE, "in_frame") if first.kind == "still" else _PLATE
+        return (
+            replace(first, seconds=first.seconds + second.seconds) if _same(first, second, *names) else None
+        )
+    return None
+
+
+def join(beats: Beats, beat_id: str) -> Beats:
+    """The beat and the next one as one: words one after the other, pictures as one where they are one.
+
+    Two different pictures: the first stays and is held longer by the time of the second, so that the
+    words keep their time. Recordings are dropped. Raises RevisionError at the last beat.
+    """
+    place = _place(beats, beat_id)
+    if place + 1 >= len(beats):
+        raise RevisionError("The last beat has none after it to join with.")
+    first, second = beats[place], beats[place + 1]
+    picture = _joined_picture(first, second) or _lengthened(first, second)
+    joined = replace(picture, words=_joined_words(first.words, second.words), take_seconds=None)
+    if not joined.heading:
+        joined = replace(joined, heading=second.heading)
+    return (*beats[:place], joined, *beats[place + 2 :])
+
+
+def _lengthened(first: BeatView, second: BeatView) -> BeatView:
+    if not first.picture_seconds and second.picture_seconds:
+        return replace(second, id=first.id, heading=first.heading, phase=first.phase)
+    name = "hold" if first.kind == "excerpt" else "seconds"
+    return replace(first, **{name: getattr(first, name) + second.picture_seconds})
+
+
+def _joined_words(first: str, second: str) -> str:
+    if not first or not second or first[-1].isspace() or second[0].isspace():
+        return first + second
+    return f"{first} {second}"
+
+
+# --- undo and redo -----------------------------------------------------------------------------
+
+S = TypeVar("S")
+
+
+@dataclass(frozen=True)
+class History(Generic[S]):
+    """States before and after the present one. ``typing`` tells which beat was typed in last, and when."""
+
+    present: S
+    past: tuple[tuple[str, S], ...] = ()
+    future: tuple[tuple[str, S], ...] = ()
+    typing: tuple[str, Fraction] | None = field(default=None, compare=False)
+
+    def changed(self, state: S, what: str, *, typing_in: str = "", at: Fraction | None = None) -> History[S]:
+        """After a change called ``what``. Typing on in one beat without a stop stays one step.
+
+        ``typing_in`` is the beat's id and ``at`` the second on any clock; both absent for commands.
+        """
+        if state == self.present:
+            return self
+        now = (typing_in, at) if typing_in and at is not None else None
+        if now and self.typing and not self.future and self._goes_on(now):
+            return replace(self, present=state, typing=now)
+        past = (*self.past, (what, self.present))[-int(limit("undo_steps")) :]
+        return History(state, past, (), now)
+
+    def _goes_on(self, now: tuple[str, Fraction]) -> bool:
+        assert self.typing is not None
+        return now[0] == self.typing[0] and 0 <= now[1] - self.typing[1] <= limit("typing_pause")
+
+    def undone(self) -> History[S]:
+        """One step back; the same history where there is none."""
+        if not self.past:
+            return self
+        what, state = self.past[-1]
+        return History(state, self.past[:-1], ((what, self.present), *self.future))
+
+    def redone(self) -> History[S]:
+        """One step forth again; the same history where there is none."""
+        if not self.future:
+            return self
+        what, state = self.future[0]
+        return History(state, (*self.past, (what, self.present)), self.future[1:])
+
+
+# --- two people, one beat ----------------------------------------------------------------------
+
+
+@dataclass(frozen=True, slots=True)
+class Meeting:
+    """How a late save meets newer words: ``text`` is what stands afterwards, None in a conflict."""
+
+    outcome: Literal["same", "merged", "conflict"]
+    text: str | None
+    mine: str
+    theirs: str
+
+
+def conflict(base: str, mine: str, theirs: str) -> Meeting:
+    """What becomes of ``mine``, typed on ``base``, when the stored words are ``theirs`` by now.
+
+    ``same`` when both read the same; ``merged`` when only one side changed or the changes lie in
+    different paragraphs or words; else ``conflict``, with both texts kept for choosing.
+    """
+    if mine == theirs:
+        return Meeting("same", mine, mine, theirs)
+    merged = merge_words(base, mine, theirs)
+    return Meeting("merged" if merged is not None else "conflict", merged, mine, theirs)
+
+
+_WORD_WITH_BLANKS: Final = re.compile(r"\S+\s*|^\s+")
+_LINE: Final = re.compile(r"[^\n]*\n+|[^\n]+")
+_MOST_TOKENS: Final = 4000
+
+
+def merge_words(base: str, mine: str, theirs: str) -> str | None:
+    """Both changes in one text, or None where they touch: three-way merge by paragraphs, then by words.
+
+    Every word that either side wrote is in the result; a word goes only if one side took it out and
+    the other left it as it was. Changes that touch each other are a conflict, even if they could be
+    laid side by side: what was meant together is not mixed.
+    """
+    if mine == theirs or theirs == base:
+        return mine
+    if mine == base:
+        return theirs
+    merged = _merged(base, mine, theirs, _LINE.findall)
+    if merged is None and max(len(base), len(mine), len(theirs)) <= 8 * _MOST_TOKENS:
+        merged = _merged(base, mine, theirs, _WORD_WITH_BLANKS.findall)
+    return merged
+
+
+@dataclass(frozen=True, slots=True)
+class _Change:
+    """Tokens [start, end) of the base become ``text``."""
+
+    start: int
+    end: int
+    text: tuple[str, ...]
+
+
+def _changes(base: Sequence[str], other: Sequence[str]) -> list[_Change]:
+    matcher = SequenceMatcher(None, base, other, autojunk=False)
+    return [
+        _Change(start, end, tuple(other[left:right]))
+        for tag, start, end, left, right in matcher.get_opcodes()
+        if tag != "equal"
+    ]
+
+
+def _merged(base: str, mine: str, theirs: str, tokens: Callable[[str], list[str]]) -> str | None:
+    cut = tokens(base)
+    ours, others = tokens(mine), tokens(theirs)
+    if max(len(cut), len(ours), len(others)) > _MOST_TOKENS:
+        return None
+    changes = sorted({*_changes(cut, ours), *_changes(cut, others)}, key=lambda one: (one.start, one.end))
+    if any(after.start <= before.end for before, after in pairwise(changes)):
+        return None
+    parts: list[str] = []
+    at = 0
+    for change in changes:
+        parts += [*cut[at : change.start], *change.text]
+        at = change.end
+    parts += cut[at:]
+    return _with_blanks_between(parts)
+
+
+def _with_blanks_between(parts: Sequence[str]) -> str:
+    """The parts one after another; a last word of one text gets a blank before what now follows it."""
+    text = ""
+    for part in parts:
+        if text and not text[-1].isspace() and part and not part[0].isspace():
+            text += " "
+        text += part
+    return text
