@@ -240,13 +240,10 @@ class TestMeeting:
             return
         counts = Counter(merged.split())
         old, ours, others = Counter(base.split()), Counter(mine.split()), Counter(theirs.split())
-        for word in {*old, *ours, *others}:
-            if ours[word] == others[word]:
-                assert counts[word] == ours[word]  # both agree
-            else:  # what either side added is there, what nobody took out is there
-                least = old[word] - max(0, old[word] - ours[word]) - max(0, old[word] - others[word])
-                added = max(0, ours[word] - old[word], others[word] - old[word])
-                assert counts[word] >= least + added
+        for word in {*old, *ours, *others}:  # what either side added is there, what nobody took out is there
+            taken = max(0, old[word] - ours[word]) + max(0, old[word] - others[word])
+            added = max(0, ours[word] - old[word], others[word] - old[word])
+            assert counts[word] >= max(0, old[word] - taken) + added
         assert all(counts[word] == 1 for word in counts if word.startswith(("mine", "theirs")))
         for word in (*mine.split(), *theirs.split()):
             assert not word.startswith(("mine", "theirs")) or counts[word] == 1
