@@ -1,4 +1,30 @@
-from django.urls import URLPattern
+from django.urls import path
+
+from . import views
 
 app_name = "scripts"
-urlpatterns: list[URLPattern] = []
+urlpatterns = [
+    path("", views.index, name="index"),
+    path("new/", views.create, name="create"),
+    path("<slug:slug>/", views.script, name="script"),
+    path("<slug:slug>/settings/", views.settings, name="settings"),
+    path("<slug:slug>/margin/", views.margin, name="margin"),
+    path("<slug:slug>/here/", views.here, name="here"),
+    path("<slug:slug>/prompter/", views.prompter, name="prompter"),
+    path("<slug:slug>/print/", views.print_sheet, name="print"),
+    path("<slug:slug>/import/", views.import_transcript, name="import"),
+    path("<slug:slug>/undo/", views.undo, name="undo"),
+    path("<slug:slug>/redo/", views.redo, name="redo"),
+    path("<slug:slug>/notes/act/", views.note_action, name="note_action"),
+    path("<slug:slug>/notes/answer/", views.note_answer, name="note_answer"),
+    path("<slug:slug>/set-aside/<int:pk>/", views.settle, name="settle"),
+    path("<slug:slug>/beats/insert/", views.beat_insert, name="beat_insert"),
+    path("<slug:slug>/beats/<uuid:key>/insert/", views.beat_insert, name="beat_insert"),
+    path("<slug:slug>/beats/<uuid:key>/save/", views.beat_save, name="beat_save"),
+    path("<slug:slug>/beats/<uuid:key>/move/", views.beat_move, name="beat_move"),
+    path("<slug:slug>/beats/<uuid:key>/delete/", views.beat_delete, name="beat_delete"),
+    path("<slug:slug>/beats/<uuid:key>/split/", views.beat_split, name="beat_split"),
+    path("<slug:slug>/beats/<uuid:key>/join/", views.beat_join, name="beat_join"),
+    path("<slug:slug>/beats/<uuid:key>/duplicate/", views.beat_duplicate, name="beat_duplicate"),
+    path("<slug:slug>/beats/<uuid:key>/picture/", views.beat_picture, name="beat_picture"),
+]

@@ -1,0 +1,375 @@
+from __future__ import annotations
+
+from base64 import b64decode, b64encode
+from binascii import Error as BinasciiError
+from fractions import Fraction
+from typing import Any
+
+from django import forms
+from django.core.exceptions import ValidationError
+
+from breakdowns.excerpts.models import Excerpt
+from breakdowns.excerpts.selectors import policy_choices
+from breakdowns.footage.models import Source
+from breakdowns.footage.timebase import TimeError, decimal_text, parse_rational, parse_timecode, rational_text
+
+from .models import Beat, Breakdown
+from .services import clean_words
+from .snapshots import picture_digest
+
+RATES = [
+    ("24000/1001", "23.976"),
+    ("24", "24"),
+    ("25", "25"),
+    ("30000/1001", "29.97"),
+    ("30", "30"),
+    ("50", "50"),
+    ("60000/1001", "59.94"),
+    ("60", "60"),
+]
+LONGEST_BEAT = 600
+MOST_WORDS = 20_000
+
+
+class ExactField(forms.CharField):
+    """A number typed as 2, 2.5 or 1/4, kept exact. ``lowest`` and ``highest`` are allowed themselves."""
+
+    def __init__(self, *, lowest: Fraction, highest: Fraction, unit: str = "", **kwargs: Any) -> None:
+        super().__init__(**kwargs)
+        self.lowest, self.highest, self.unit = lowest, highest, unit
+        self.widget.attrs.update(inputmode="decimal", size=8)
+
+    def prepare_value(self, value: Any) -> Any:
+        return rational_text(value) if isinstance(value, Fraction) and self.unit == "" else value
+
+    def to_python(self, value: Any) -> Fraction | None:  # type: ignore[override]
+        text = super().to_python(value).replace(",", ".").replace("×", "").removesuffix("s").strip()
+        if not text:
+            return None
+        try:
+            number = parse_rational(text)
+        except TimeError as fault:
+            raise ValidationError(str(fault)) from None
+        if not self.lowest <= number <= self.highest:
+            raise ValidationError(
+                f"Must lie between {rational_text(self.lowest)} and {rational_text(self.highest)}{self.unit}."
+            )
+        return number
+
+
+def _milliseconds(seconds: Fraction) -> int:
+    return int((2 * 1000 * seconds + 1) // 2)
+
+
+def seconds_text(milliseconds: int) -> str:
+    """``6000`` → ``"6"``, ``11600`` → ``"11.6"``: as one would type it."""
+    return decimal_text(Fraction(milliseconds, 1000), 3).rstrip("0").rstrip(".")
+
+
+class NewForm(forms.ModelForm):
+    class Meta:
+        model = Breakdown
+        fields = ["title"]
+        widgets = {"title": forms.TextInput(attrs={"autofocus": True})}
+
+
+class SettingsForm(forms.ModelForm):
+    policy = forms.ChoiceField(label="Excerpt policy", required=True)
+    rate = forms.ChoiceField(label="Frames per second", choices=RATES)
+
+    class Meta:
+        model = Breakdown
+        fields = [
+            "title",
+            "standfirst",
+            "policy",
+            "voice",
+            "wished_seconds",
+            "shape",
+            "rate",
+            "fill",
+            "focus_x",
+            "focus_y",
+            "cautions",
+            "references",
+        ]
+        widgets = {
+            "standfirst": forms.Textarea(attrs={"rows": 3}),
+            "cautions": forms.Textarea(attrs={"rows": 4}),
+            "references": forms.Textarea(attrs={"rows": 6}),
+        }
+
+    def __init__(self, *args: Any, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        choices = policy_choices()
+        if self.instance.policy not in dict(choices):
+            choices.append((self.instance.policy, f"{self.instance.policy} (no longer there)"))
+        self.fields["policy"].choices = choices  # type: ignore[attr-defined]
+        self.fields["rate"].initial = rational_text(self.instance.rate)
+        self.fields["voice"].empty_label = "average speaker"  # type: ignore[attr-defined]
+
+    def values(self) -> dict[str, Any]:
+        """Field values for the service that stores them."""
+        found = {name: value for name, value in self.cleaned_data.items() if name != "rate"}
+        rate = parse_rational(self.cleaned_data["rate"])
+        return found | {"rate_num": rate.numerator, "rate_den": rate.denominator}
+
+
+class WordsForm(forms.Form):
+    """What every command on a beat carries: its words and the state they were typed on."""
+
+    words = forms.CharField(required=False, strip=False, max_length=MOST_WORDS)
+    base_version = forms.IntegerField(min_value=0)
+    base_words = forms.CharField(required=False, strip=False, max_length=MOST_WORDS)
+    at = forms.IntegerField(required=False, min_value=0)
+    to = forms.IntegerField(required=False)
+
+    def clean_words(self) -> str:
+        return clean_words(self.cleaned_data["words"])
+
+
+class PictureForm(forms.Form):
+    """The picture side of a beat. Only the fields of the chosen kind are looked at."""
+
+    kind = forms.ChoiceField(label="What is on screen", choices=Beat.Kind.choices, widget=forms.RadioSelect)
+    excerpt = forms.ModelChoiceField(
+        Excerpt.objects.none(), required=False, widget=forms.RadioSelect, empty_label=None
+    )
+    in_point = forms.CharField(
+        label="In point", required=False, help_text="Only to show less: timecode or frame."
+    )
+    out_point = forms.CharField(label="Out point", required=False)
+    speed = ExactField(
+        label="Speed",
+        lowest=Fraction(1, 20),
+        highest=Fraction(4),
+        required=False,
+        help_text="1, 1/2, 1/4 or any fraction; 1 is as filmed.",
+    )
+    hold = ExactField(
+        label="Hold the last frame",
+        lowest=Fraction(0),
+        highest=Fraction(LONGEST_BEAT),
+        unit=" s",
+        required=False,
+        help_text="Seconds.",
+    )
+    mirrored = forms.BooleanField(label="Mirrored", required=False)
+    original_sound = forms.BooleanField(label="Original sound", required=False)
+    source = forms.ModelChoiceField(Source.objects.none(), label="Source", required=False)
+    frame = forms.CharField(
+        label="Frame", required=False, help_text="Timecode (00:01:04:17) or frame number (1937)."
+    )
+    still_mirrored = forms.BooleanField(label="Mirrored", required=False)
+    plate = forms.ChoiceField(label="Kind of plate", choices=Beat.Plate.choices, required=False)
+    plate_title = forms.CharField(label="Title", max_length=120, required=False)
+    plate_text = forms.CharField(
+        label="Text",
+        max_length=2000,
+        required=False,
+        widget=forms.Textarea(attrs={"rows": 3}),
+    )
+    seconds = ExactField(
+        label="Seconds on screen",
+        lowest=Fraction(1, 10),
+        highest=Fraction(LONGEST_BEAT),
+        unit=" s",
+        required=False,
+    )
+    heading = forms.CharField(
+        label="Chapter heading", max_length=120, required=False, help_text="Starts a chapter here."
+    )
+    phase = forms.CharField(label="Phase of the movement", max_length=60, required=False)
+    base_picture = forms.CharField(widget=forms.HiddenInput, required=False)
+
+    def __init__(self, *args: Any, beat: Beat, **kwargs: Any) -> None:
+        self.beat = beat
+        super().__init__(*args, initial=self._stored(beat) | kwargs.pop("initial", {}), **kwargs)
+        excerpts = Excerpt.objects.select_related("source").order_by("source__title", "in_frame")
+        self.fields["excerpt"].queryset = excerpts.filter(source__state=Source.State.READY)  # type: ignore[attr-defined]
+        self.fields["source"].queryset = Source.objects.filter(state=Source.State.READY)  # type: ignore[attr-defined]
+        self.fields["speed"].widget.attrs["list"] = "speeds"
+
+    def _group(self, *names: str) -> list[forms.BoundField]:
+        return [self[name] for name in names]
+
+    def excerpt_fields(self) -> list[forms.BoundField]:
+        return self._group("in_point", "out_point", "speed", "hold", "mirrored", "original_sound")
+
+    def still_fields(self) -> list[forms.BoundField]:
+        return self._group("source", "frame", "still_mirrored")
+
+    def plate_fields(self) -> list[forms.BoundField]:
+        return self._group("plate", "plate_title", "plate_text")
+
+    @staticmethod
+    def _stored(beat: Beat) -> dict[str, Any]:
+        return {
+            "kind": beat.kind,
+            "excerpt": beat.excerpt_id,
+            "in_point": "" if beat.in_frame is None else beat.in_frame,
+            "out_point": "" if beat.out_frame is None else beat.out_frame,
+            "speed": beat.speed,
+            "hold": seconds_text(beat.hold_ms),
+            "mirrored": beat.mirrored,
+            "original_sound": beat.original_sound,
+            "source": beat.source_id,
+            "frame": _label(beat),
+            "still_mirrored": beat.mirrored,
+            "plate": beat.plate,
+            "plate_title": beat.plate_title,
+            "plate_text": beat.plate_text,
+            "seconds": seconds_text(beat.seconds_ms),
+            "heading": beat.heading,
+            "phase": beat.phase,
+            "base_picture": picture_digest(beat),
+        }
+
+    def clean(self) -> dict[str, Any]:
+        data = self.cleaned_data
+        if data.get("base_picture") and data["base_picture"] != picture_digest(self.beat):
+            self.data = self.data.copy()  # type: ignore[assignment,union-attr]
+            self.data["base_picture"] = picture_digest(self.beat)  # type: ignore[index]
+            raise ValidationError(
+                f"Somebody changed this picture meanwhile: it is now “{self.beat.get_kind_display()}”. "
+                "Save again to put yours in its place."
+            )
+        kind = data.get("kind")
+        if kind == Beat.Kind.EXCERPT:
+            self._clean_excerpt(data)
+        elif kind == Beat.Kind.STILL:
+            self._clean_still(data)
+        if (
+            kind not in (None, Beat.Kind.EXCERPT)
+            and data.get("seconds") is None
+            and "seconds" not in self.errors
+        ):
+            self.add_error("seconds", "Say how many seconds it stays on screen.")
+        return data
+
+    def _frame_of(self, name: str, source: Source) -> int | None:
+        text = str(self.cleaned_data.get(name) or "").strip()
+        if not text:
+            return None
+        try:
+            return int(text) if text.isdecimal() else parse_timecode(text, source.rate)
+        except TimeError as fault:
+            self.add_error(name, str(fault))
+            return None
+
+    def _clean_excerpt(self, data: dict[str, Any]) -> None:
+        excerpt = data.get("excerpt")
+        if excerpt is None:
+            self.add_error("excerpt", "Choose an excerpt from the list, or another kind of picture.")
+            return
+        start, end = self._frame_of("in_point", excerpt.source), self._frame_of("out_point", excerpt.source)
+        first = excerpt.in_frame if start is None else start
+        last = excerpt.out_frame if end is None else end
+        if not excerpt.in_frame <= first < last <= excerpt.out_frame:
+            self.add_error(
+                "in_point",
+                f"Must stay inside the excerpt, frames {excerpt.in_frame} to {excerpt.out_frame}, in before out.",
+            )
+        data["in_frame"] = None if first == excerpt.in_frame else first
+        data["out_frame"] = None if last == excerpt.out_frame else last
+
+    def _clean_still(self, data: dict[str, Any]) -> None:
+        source = data.get("source")
+        if source is None:
+            self.add_error("source", "Choose the source that the still comes from.")
+            return
+        frame = self._frame_of("frame", source)
+        if frame is None:
+            if "frame" not in self.errors:
+                self.add_error("frame", "Say which frame: a timecode or a frame number.")
+            return
+        if frame >= (source.frame_count or 0):
+            self.add_error("frame", f"The source ends at frame {(source.frame_count or 1) - 1}.")
+        data["frame_number"] = frame
+
+    def values(self) -> dict[str, Any]:
+        """Field values for the service; what belongs to other kinds stays as it was."""
+        data = self.cleaned_data
+        found: dict[str, Any] = {"kind": data["kind"], "heading": data["heading"], "phase": data["phase"]}
+        if data["kind"] == Beat.Kind.EXCERPT:
+            speed = data["speed"] or Fraction(1)
+            return found | {
+                "excerpt_id": data["excerpt"].pk,
+                "in_frame": data["in_frame"],
+                "out_frame": data["out_frame"],
+                "speed_num": speed.numerator,
+                "speed_den": speed.denominator,
+                "hold_ms": _milliseconds(data["hold"] or Fraction(0)),
+                "mirrored": data["mirrored"],
+                "original_sound": data["original_sound"],
+            }
+        found["seconds_ms"] = _milliseconds(data["seconds"])
+        if data["kind"] == Beat.Kind.STILL:
+            return found | {
+                "source_id": data["source"].pk,
+                "frame": data["frame_number"],
+                "mirrored": data["still_mirrored"],
+            }
+        if data["kind"] == Beat.Kind.PLATE:
+            names = ("plate", "plate_title", "plate_text")
+            return found | {name: data[name] for name in names if data[name] or name != "plate"}
+        return found
+
+
+def _label(beat: Beat) -> str:
+    if beat.source is None or beat.frame is None:
+        return ""
+    return beat.source.timecode_at(beat.frame) if beat.source.is_ready else str(beat.frame)
+
+
+class AnswerForm(forms.Form):
+    note_id = forms.CharField(max_length=80)
+    says = forms.CharField(max_length=2000)
+    reason = forms.CharField(max_length=2000, label="Why it is meant as it stands")
+
+
+class SettleForm(forms.Form):
+    choice = forms.ChoiceField(choices=[("mine", "mine"), ("theirs", "theirs"), ("both", "both")])
+    seen_version = forms.IntegerField(min_value=0)
+
+
+def _kept_bytes(text: str) -> bytes:
+    try:
+        return b64decode(text, validate=True)
+    except BinasciiError:
+        raise ValidationError("The file that was kept is damaged: choose it again.") from None
+
+
+class TranscriptForm(forms.Form):
+    file = forms.FileField(label="A WebVTT or SRT file", required=False)
+    text = forms.CharField(
+        label="or its text",
+        required=False,
+        strip=False,
+        max_length=2_000_000,
+        widget=forms.Textarea(attrs={"rows": 10, "spellcheck": "false"}),
+    )
+    kept = forms.CharField(required=False, widget=forms.HiddenInput)
+    kept_again = ""
+    pause = ExactField(
+        label="New beat after a pause of",
+        lowest=Fraction(0),
+        highest=Fraction(60),
+        unit=" s",
+        initial="1",
+        help_text="Seconds of silence between two captions.",
+    )
+
+    def clean(self) -> dict[str, Any]:
+        data, given = self.cleaned_data, self.cleaned_data.get("file")
+        if given is not None:
+            if given.size > 2_000_000:
+                raise ValidationError("That file is larger than 2 MB: a transcript is far smaller.")
+            data["bytes"] = given.read()
+            self.kept_again = b64encode(data["bytes"]).decode()
+        elif data.get("kept"):
+            data["bytes"] = _kept_bytes(data["kept"])
+            self.kept_again = data["kept"]
+        if not data.get("bytes") and not (data.get("text") or "").strip():
+            raise ValidationError("Choose a file or paste a transcript.")
+        return data

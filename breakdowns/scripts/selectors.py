@@ -1,0 +1,485 @@
+"""What pages ask about scripts: the stored script as plain values, and the script page's rows."""
+
+from __future__ import annotations
+
+import time
+from dataclasses import dataclass, field
+from datetime import datetime
+from fractions import Fraction
+from typing import Any
+from uuid import UUID
+
+from django.core.cache import cache
+from django.db.models import Count, QuerySet
+
+from breakdowns.excerpts.ledger import Ledger, compute
+from breakdowns.excerpts.plan import ExcerptSegment, OwnSegment, Plan, PlanSource, View
+from breakdowns.excerpts.policies import PolicyError, UnknownPolicy
+from breakdowns.excerpts.selectors import policy_named
+from breakdowns.excerpts.verdicts import judge
+from breakdowns.footage.models import Source
+from breakdowns.footage.timebase import TimeError, clock_label, decimal_text
+from breakdowns.people.models import User
+
+from .models import Beat, Breakdown, Revision, SetAside
+from .script import BeatView, ScriptView, SourceView, words_seconds
+from .speech import SpeechError, VoiceProfile, default_voice, estimate, fit
+
+HERE_SECONDS = 50
+_ZERO = Fraction(0)
+
+
+# --- the stored script as plain values -----------------------------------------------------------
+
+
+def beats_of(breakdown: Breakdown) -> QuerySet[Beat]:
+    """The beats in order with everything that a page shows of them, in one query."""
+    return breakdown.beats.select_related("excerpt__source__event", "source__event", "changed_by").order_by(
+        "position", "pk"
+    )
+
+
+def voice_profile(breakdown: Breakdown) -> VoiceProfile:
+    """The voice that the words are timed with; the average speaker where none is set or usable."""
+    if breakdown.voice is None:
+        return default_voice()
+    try:
+        return VoiceProfile.from_json(breakdown.voice.settings)
+    except (SpeechError, TimeError):
+        return default_voice()
+
+
+def footage_of(beat: Beat) -> tuple[Source, int, int] | None:
+    """(source, first frame, frame behind the last) that a beat shows; None without usable footage."""
+    if beat.kind == Beat.Kind.EXCERPT and beat.excerpt and beat.excerpt.source.is_ready:
+        start = beat.excerpt.in_frame if beat.in_frame is None else beat.in_frame
+        end = beat.excerpt.out_frame if beat.out_frame is None else beat.out_frame
+        return beat.excerpt.source, start, end
+    if beat.kind == Beat.Kind.STILL and beat.source and beat.source.is_ready and beat.frame is not None:
+        return beat.source, beat.frame, beat.frame + 1
+    return None
+
+
+def beat_view(beat: Beat) -> BeatView:
+    """One stored beat as plain values. An excerpt beat without an excerpt shows nothing for 0 s."""
+    found = footage_of(beat)
+    source, start, end = found or (None, 0, 0)
+    return BeatView(
+        id=str(beat.key),
+        kind=beat.kind,  # type: ignore[arg-type]
+        words=beat.words,
+        heading=beat.heading,
+        phase=beat.phase,
+        seconds=_ZERO if beat.kind == Beat.Kind.EXCERPT else beat.seconds,
+        source_id=str(source.key) if source else "",
+        source_rate=source.rate if source else _ZERO,
+        in_frame=start,
+        out_frame=end,
+        speed=beat.speed,
+        hold=beat.hold if beat.kind == Beat.Kind.EXCERPT and source else _ZERO,
+        mirrored=beat.mirrored,
+        original_sound=beat.original_sound and beat.kind == Beat.Kind.EXCERPT,
+        purpose=beat.excerpt.purpose if beat.excerpt and beat.kind == Beat.Kind.EXCERPT else "",
+        plate=beat.plate if beat.kind == Beat.Kind.PLATE else "",  # type: ignore[arg-type]
+        plate_title=beat.plate_title,
+        plate_text=beat.plate_text,
+        take_seconds=Fraction(beat.spoken_ms, 1000) if beat.spoken_ms else None,
+    )
+
+
+def source_view(source: Source) -> SourceView:
+    return SourceView(
+        id=str(source.key),
+        title=str(source),
+        rate=source.rate,
+        frame_count=source.frame_count or 0,
+        event=source.event.name if source.event else "",
+        terms=source.terms,  # type: ignore[arg-type]
+        attributed=bool(source.attribution or source.rights_holder),
+    )
+
+
+def script_view(breakdown: Breakdown, beats: list[Beat]) -> ScriptView:
+    """The whole script as the checks and the revisions read it."""
+    shown = {found[0].pk: found[0] for beat in beats if (found := footage_of(beat))}
+    wished = breakdown.wished_seconds
+    return ScriptView(
+        title=breakdown.title,
+        beats=tuple(beat_view(beat) for beat in beats),
+        sources=tuple(source_view(source) for source in shown.values()),
+        rate=breakdown.rate,
+        voice=voice_profile(breakdown),
+        policy=breakdown.policy,
+        wished_seconds=None if wished is None else Fraction(wished),
+        cautions=tuple(line.strip() for line in breakdown.cautions.splitlines() if line.strip()),
+    )
+
+
+def _plan_source(source: SourceView) -> PlanSource:
+    return PlanSource(
+        id=source.id,
+        duration=source.duration,
+        rate=source.rate,
+        event=source.event or None,
+        attributed=source.attributed,
+        terms=source.terms,
+    )
+
+
+def _segment(beat: BeatView) -> ExcerptSegment | OwnSegment:
+    if not beat.source_id:
+        return OwnSegment(beat.picture_seconds)
+    start = beat.in_frame / beat.source_rate
+    still = beat.kind == "still"
+    return ExcerptSegment(
+        View(
+            source=beat.source_id,
+            start=start,
+            end=start if still else beat.out_frame / beat.source_rate,
+            speed=beat.speed,
+            hold=beat.seconds if still else beat.hold,
+            muted=not beat.original_sound,
+            mirrored=beat.mirrored,
+        ),
+        annotated=beat.marked,
+        purpose=beat.purpose,
+    )
+
+
+def plan_of(script: ScriptView) -> Plan:
+    """The script's picture as the ledger reads it."""
+    return Plan(
+        sources=tuple(_plan_source(source) for source in script.sources),
+        segments=tuple(_segment(beat) for beat in script.beats),
+    )
+
+
+# --- the script page -----------------------------------------------------------------------------
+
+
+@dataclass(frozen=True)
+class MarkedText:
+    text: str
+    state: str = ""
+
+
+@dataclass(frozen=True)
+class StripPart:
+    """A part of the strip; ``x`` and ``width`` in per cent of the piece."""
+
+    key: str
+    number: int
+    kind: str
+    x: str
+    width: str
+    says: str
+
+
+@dataclass(frozen=True)
+class Tick:
+    x: str
+    label: str
+    minor: bool
+
+
+@dataclass
+class Aside:
+    """Words set aside, as the page shows them."""
+
+    pk: int
+    beat_key: UUID
+    words: str
+    made_by: User | None
+    made_at: datetime
+    is_mine: bool
+    other: str
+
+
+@dataclass
+class Row:
+    """One beat on the page."""
+
+    beat: Beat
+    view: BeatView
+    number: int
+    start: Fraction
+    x: str
+    words_seconds: Fraction
+    fit_state: str
+    fit_says: str
+    head: str
+    says: str
+    says_more: str
+    still_source: Source | None
+    still_frame: int
+    still_label: str
+    is_first: bool
+    is_last: bool
+    marked: list[MarkedText]
+    notes: list[Any] = field(default_factory=list)
+    asides: list[Aside] = field(default_factory=list)
+
+    @property
+    def picture_seconds(self) -> Fraction:
+        return self.view.picture_seconds
+
+
+@dataclass
+class ScriptPage:
+    """Everything the script page shows."""
+
+    breakdown: Breakdown
+    script: ScriptView
+    rows: list[Row]
+    ledger: Ledger
+    policy_title: str
+    share_state: str
+    share_why: str
+    undo: Revision | None
+    redo: Revision | None
+    orphans: list[Aside]
+    notes: list[Any] = field(default_factory=list)
+
+    def row(self, key: UUID) -> Row | None:
+        return next((row for row in self.rows if row.beat.key == key), None)
+
+    @property
+    def seconds(self) -> Fraction:
+        return self.script.picture_seconds
+
+    @property
+    def words_seconds(self) -> Fraction:
+        return sum((row.words_seconds for row in self.rows), _ZERO)
+
+    @property
+    def word_count(self) -> int:
+        return sum(estimate(row.view.words, self.script.voice).words for row in self.rows)
+
+    @property
+    def pace(self) -> int:
+        """Words a minute of the voice, for the teleprompter."""
+        return round(self.script.voice.words_per_minute)
+
+    @property
+    def others_seconds(self) -> Fraction:
+        return self.ledger.excerpt_screen_seconds
+
+    @property
+    def others_percent(self) -> str:
+        share = self.ledger.excerpt_share_of_piece
+        return "" if not share else decimal_text(share * 100, 0)
+
+    @property
+    def longest_run(self) -> Fraction:
+        return self.ledger.longest_any_source_run_seconds
+
+    @property
+    def _sources(self) -> dict[int, Source]:
+        return {row.still_source.pk: row.still_source for row in self.rows if row.still_source}
+
+    @property
+    def events(self) -> list[str]:
+        return list(dict.fromkeys(source.event.name for source in self._sources.values() if source.event))
+
+    @property
+    def views(self) -> str:
+        names = list(dict.fromkeys(source.view for source in self._sources.values() if source.view))
+        if not names:
+            return ""
+        told = names[0] if len(names) == 1 else f"{', '.join(names[:-1])} and {names[-1]}"
+        return f"{told} view{'s' if len(names) > 2 else ''}"
+
+    @property
+    def strip(self) -> list[StripPart]:
+        return [part for row in self.rows for part in _strip_parts(row, self)]
+
+    @property
+    def ticks(self) -> list[Tick]:
+        return _ticks(self.seconds)
+
+
+def _per_cent(part: Fraction, whole: Fraction) -> str:
+    return decimal_text(100 * part / whole, 3) if whole else "0"
+
+
+def _strip_parts(row: Row, page: ScriptPage) -> list[StripPart]:
+    """Others' moving picture, others' held picture, own picture: what lasts longer than nothing."""
+    counted = bool(row.still_source and row.still_source.counts_in_ledger)
+    moving = row.view.moving_seconds
+    spans = [("moving", moving), ("held", row.picture_seconds - moving)]
+    if not counted:
+        spans = [("own-part", row.picture_seconds)]
+    parts, at = [], row.start
+    for kind, seconds in spans:
+        if seconds > 0:
+            says = f"{row.head.lower()} {'moving ' if kind == 'moving' else ''}{decimal_text(seconds, 1)} s"
+            x, width = _per_cent(at, page.seconds), _per_cent(seconds, page.seconds)
+            parts.append(StripPart(str(row.beat.key), row.number, kind, x, width, says))
+        at += seconds
+    return parts
+
+
+def _ticks(seconds: Fraction) -> list[Tick]:
+    """A tick each 5, 10, 15, 30, 60 … seconds: at most nine. Every other label may be left out."""
+    step = next((step for step in (5, 10, 15, 30, 60, 120, 300, 600, 1800) if seconds / step <= 8), 3600)
+    places = range(0, int(seconds) + 1, step)
+    # A label needs room to its right.
+    return [
+        Tick(_per_cent(Fraction(at), seconds), clock_label(Fraction(at), 0), number % 2 == 1)
+        for number, at in enumerate(places)
+        if seconds and at <= seconds * Fraction(96, 100)
+    ]
+
+
+_SPEEDS = {Fraction(1, 2): "½", Fraction(1, 4): "¼", Fraction(3, 4): "¾", Fraction(1, 3): "⅓"}
+
+
+def _speed_text(speed: Fraction) -> str:
+    return _SPEEDS.get(speed) or (
+        f"{speed.numerator}/{speed.denominator}" if speed < 1 else f"{float(speed):g}×"
+    )
+
+
+def _picture_lines(beat: Beat, view: BeatView, source: Source | None) -> tuple[str, str, str]:
+    """(kind, what it is, what comes with it) as the page says them."""
+    if beat.kind == Beat.Kind.EXCERPT:
+        return _excerpt_lines(beat, view, source)
+    told = f"{decimal_text(view.seconds, 1)} s"
+    if beat.kind == Beat.Kind.STILL:
+        if source is None:
+            return "Still", "not chosen yet", ""
+        where = f"{source.view or source.title}, {source.timecode_at(view.in_frame)}, {told}"
+        return "Still", where, "mirrored" if beat.mirrored else ""
+    if beat.kind == Beat.Kind.PLATE:
+        return "Plate", f"{beat.get_plate_display()}, {told}", "own picture"
+    return "To camera", told, ""
+
+
+def _excerpt_lines(beat: Beat, view: BeatView, source: Source | None) -> tuple[str, str, str]:
+    if source is None:
+        return "Excerpt", "not chosen yet", ""
+    played = view.frame_count / view.source_rate
+    says = f"{source.view or source.title}, {decimal_text(played, 1)} s"
+    if view.speed != 1:
+        says += f" at {_speed_text(view.speed)} → {decimal_text(view.moving_seconds, 1)} s"
+    more = [f"then still, {decimal_text(view.hold, 1)} s"] if view.hold else []
+    more += ["original sound" if beat.original_sound else "muted"]
+    more += ["mirrored"] if beat.mirrored else []
+    more += [{"hold": "marks on the still", "all": "marks on"}[view.marked]] if view.marked != "none" else []
+    return "Excerpt", says, " · ".join(more)
+
+
+def _fit_says(words: Fraction, picture: Fraction) -> tuple[str, str]:
+    """(state, what to say) about words against picture."""
+    if not words:
+        return "", "no words yet" if picture else ""
+    found = fit(words, picture)
+    by = f"{decimal_text(found.by, 1)} s"
+    if found.state == "over":
+        return "over", f"{by} short of picture"
+    return "", f"{by} of picture left over" if found.state == "under" else "fits"
+
+
+def _row(
+    beat: Beat,
+    view: BeatView,
+    number: int,
+    start: Fraction,
+    page_seconds: Fraction,
+    count: int,
+    voice: VoiceProfile,
+) -> Row:
+    spoken = words_seconds(view.words, voice, view.take_seconds)
+    found = footage_of(beat)
+    source = found[0] if found else None
+    state, says = _fit_says(spoken, view.picture_seconds)
+    head, what, more = _picture_lines(beat, view, source)
+    return Row(
+        beat=beat,
+        view=view,
+        number=number,
+        start=start,
+        x=_per_cent(start, page_seconds),
+        words_seconds=spoken,
+        fit_state=state,
+        fit_says=says,
+        head=head,
+        says=what,
+        says_more=more,
+        still_source=source,
+        still_frame=view.in_frame,
+        still_label=source.timecode_at(view.in_frame) if source else "",
+        is_first=number == 1,
+        is_last=number == count,
+        marked=[MarkedText(view.words)],
+    )
+
+
+def _share_state(ledger: Ledger, policy_name: str) -> tuple[str, str, str]:
+    """(policy's title, worst state of the excerpt limits, why)."""
+    try:
+        policy = policy_named(policy_name)
+    except (UnknownPolicy, PolicyError):
+        return f"{policy_name} (no longer there)", "", ""
+    verdicts = judge(ledger, policy).verdicts
+    for state in ("over", "near"):
+        worst = next((one for one in verdicts if one.state == state), None)
+        if worst is not None:
+            return policy.title, state, f"{worst.limit.about.label}: {state} the limit"
+    return policy.title, "", ""
+
+
+def _asides(breakdown: Breakdown, rows: list[Row], user_id: int | None) -> list[Aside]:
+    """Hang unsettled words on their beats; returns those whose beat is gone."""
+    by_key, orphans = {row.beat.key: row for row in rows}, []
+    for entry in SetAside.objects.filter(breakdown=breakdown, settled_at=None).select_related("made_by"):
+        row = by_key.get(entry.beat_key)
+        other = str(row.beat.changed_by) if row and row.beat.changed_by else ""
+        mine = entry.made_by_id == user_id
+        aside = Aside(entry.pk, entry.beat_key, entry.words, entry.made_by, entry.made_at, mine, other)
+        (row.asides if row else orphans).append(aside)
+    return orphans
+
+
+def script_of(breakdown: Breakdown, *, notes: bool = True, user: User | None = None) -> ScriptPage:
+    """The whole page: a fixed number of queries, however many beats there are."""
+    beats = list(beats_of(breakdown))
+    script = script_view(breakdown, beats)
+    starts = [start for _, start in script.starts()]
+    rows = [
+        _row(beat, view, number, start, script.picture_seconds, len(beats), script.voice)
+        for number, (beat, view, start) in enumerate(zip(beats, script.beats, starts, strict=True), start=1)
+    ]
+    ledger = compute(plan_of(script))
+    title, state, why = _share_state(ledger, breakdown.policy)
+    turns = breakdown.revisions.defer("snapshot")
+    page = ScriptPage(
+        breakdown=breakdown,
+        script=script,
+        rows=rows,
+        ledger=ledger,
+        policy_title=title,
+        share_state=state,
+        share_why=why,
+        undo=turns.filter(undone=False).order_by("-number").first(),
+        redo=turns.filter(undone=True).order_by("number").first(),
+        orphans=_asides(breakdown, rows, user.pk if user else None),
+    )
+    return page
+
+
+def breakdown_rows() -> QuerySet[Breakdown]:
+    """Every breakdown with its number of beats."""
+    return Breakdown.objects.select_related("owner").annotate(beat_count=Count("beats"))
+
+
+# --- who is here ---------------------------------------------------------------------------------
+
+
+def who_is_here(breakdown: Breakdown, user: User) -> list[str]:
+    """Note that ``user`` has the script open, and name everybody else who had it moments ago."""
+    key, now = f"script-here:{breakdown.pk}", time.time()
+    seen = {pk: one for pk, one in cache.get(key, {}).items() if now - one[1] < HERE_SECONDS}
+    seen[user.pk] = (str(user), now)
+    cache.set(key, seen, HERE_SECONDS)
+    return sorted(name for pk, (name, _) in seen.items() if pk != user.pk)

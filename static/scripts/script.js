@@ -1,0 +1,294 @@
+// The script desk: keys, growing textareas, and care that no typed word is ever lost. All of it is
+// an addition: every command is a form that works without it.
+(() => {
+  "use strict";
+  document.documentElement.classList.add("js");
+  const RETRY_MS = 4000;
+  const sent = new WeakMap();
+  const wasBase = new WeakMap();
+
+  const formOf = (node) => node?.closest?.("form.beat-words");
+  const area = (form) => form.querySelector("textarea");
+  const field = (form, name) => form.querySelector(`input[name="${name}"]`);
+  const plain = (text) => text.replace(/\r\n?/g, "\n");
+  const isDirty = (form) => plain(area(form).value) !== plain(field(form, "base_words").value);
+  const forms = () => [...document.querySelectorAll("form.beat-words")];
+
+  // The one stretch in which two texts differ: [start, end in a, end in b].
+  const stretch = (a, b) => {
+    let start = 0;
+    while (start < a.length && start < b.length && a[start] === b[start]) start += 1;
+    let tail = 0;
+    while (tail < Math.min(a.length, b.length) - start && a.at(-1 - tail) === b.at(-1 - tail)) tail += 1;
+    return [start, a.length - tail, b.length - tail];
+  };
+
+  // What was typed since `from` was sent, put onto `onto`; null where both changed the same place.
+  const rebase = (from, typed, onto) => {
+    if (typed === from) return onto;
+    const [mineAt, mineEnd, mineNew] = stretch(from, typed);
+    const [otherAt, otherEnd, otherNew] = stretch(from, onto);
+    if (mineEnd < otherAt) return typed.slice(0, mineNew) + from.slice(mineEnd, otherAt) + onto.slice(otherAt);
+    if (otherEnd < mineAt) return onto.slice(0, otherNew) + from.slice(otherEnd, mineAt) + typed.slice(mineAt);
+    return null;
+  };
+
+  const setValue = (box, value) => {
+    const [at, oldEnd, newEnd] = stretch(box.value, value);
+    const moved = (caret) => (caret <= at ? caret : Math.max(at, caret + newEnd - oldEnd));
+    const { selectionStart, selectionEnd } = box;
+    box.value = value;
+    if (document.activeElement === box) box.setSelectionRange(moved(selectionStart), moved(selectionEnd));
+    grow(box);
+  };
+
+  // The layer behind: keep its marks where the text around them is still the same.
+  const grow = (box) => {
+    const layer = box.parentElement.querySelector(".backdrop");
+    const before = layer.textContent.replace(/\u200b$/, "");
+    if (before === box.value) return fit(box, layer);
+    const [at, oldEnd, newEnd] = stretch(before, box.value);
+    let place = 0;
+    const marks = [];
+    for (const node of layer.childNodes) {
+      const end = place + node.textContent.length;
+      if (node.nodeName === "MARK" && end <= at) marks.push([place, end, node.className]);
+      if (node.nodeName === "MARK" && place >= oldEnd) marks.push([place + newEnd - oldEnd, end + newEnd - oldEnd, node.className]);
+      place = end;
+    }
+    const pieces = [];
+    place = 0;
+    for (const [start, end, name] of marks) {
+      const mark = document.createElement("mark");
+      mark.className = name;
+      mark.textContent = box.value.slice(start, end);
+      pieces.push(box.value.slice(place, start), mark);
+      place = end;
+    }
+    layer.replaceChildren(...pieces, box.value.slice(place) + "\u200b");
+    fit(box, layer);
+  };
+
+  // A textarea may break lines a little earlier than the layer: give it the room it asks for.
+  const fit = (box, layer) => {
+    layer.style.minHeight = "";
+    if (box.scrollHeight > box.clientHeight + 1) layer.style.minHeight = `${box.scrollHeight}px`;
+  };
+  const fitAll = () => forms().forEach((form) => grow(area(form)));
+  window.addEventListener("resize", fitAll);
+  document.addEventListener("DOMContentLoaded", fitAll);
+  document.fonts?.ready.then(fitAll);
+
+  document.addEventListener("input", (event) => {
+    const form = formOf(event.target);
+    if (form && event.target === area(form)) grow(event.target);
+  });
+
+  // --- saving ---------------------------------------------------------------------------------
+  document.addEventListener("htmx:configRequest", (event) => {
+    const form = formOf(event.detail.elt);
+    if (!form) return;
+    const box = area(form);
+    sent.set(form, plain(box.value));
+    wasBase.set(form, [field(form, "base_version").value, field(form, "base_words").value]);
+    // Places are counted in characters, not in the halves of a pair.
+    event.detail.parameters.at = [...plain(box.value).slice(0, box.selectionStart)].length;
+  });
+
+  document.addEventListener("htmx:afterRequest", (event) => {
+    const form = event.detail.elt;
+    if (!form.matches?.("form.beat-words")) return;
+    if (!event.detail.xhr || event.detail.xhr.status === 0 || event.detail.xhr.status >= 500) return retry(form);
+    const now = plain(field(form, "base_words").value);
+    const box = area(form);
+    if (event.detail.xhr.status !== 200 || now === sent.get(form)) return;
+    const joined = rebase(sent.get(form), plain(box.value), now);
+    if (joined === null) {
+      [field(form, "base_version").value, field(form, "base_words").value] = wasBase.get(form);
+    } else {
+      setValue(box, joined);
+    }
+  });
+
+  const retry = (form) => {
+    const line = document.getElementById("here");
+    if (line) line.textContent = "Not saved yet: no answer from the server. Trying again…";
+    window.setTimeout(() => form.isConnected && isDirty(form) && htmx.trigger(form, "save-now"), RETRY_MS);
+  };
+
+  document.addEventListener("focusout", (event) => {
+    const form = formOf(event.target);
+    if (form && event.target === area(form) && isDirty(form)) htmx.trigger(form, "save-now");
+  });
+  window.addEventListener("beforeunload", (event) => {
+    if (forms().some(isDirty)) event.preventDefault();
+  });
+  document.addEventListener("visibilitychange", () => {
+    if (document.visibilityState !== "hidden") return;
+    for (const form of forms().filter(isDirty)) {
+      fetch(form.action, { method: "POST", body: new FormData(form), keepalive: true, redirect: "manual" });
+    }
+  });
+
+  // The desk is drawn afresh after a command: what was typed meanwhile elsewhere goes with it.
+  let carried = [];
+  document.addEventListener("htmx:beforeSwap", (event) => {
+    if (event.detail.target?.id !== "desk" || !event.detail.shouldSwap) return;
+    const own = formOf(event.detail.requestConfig?.elt);
+    carried = forms()
+      .filter((form) => (form === own ? plain(area(form).value) !== sent.get(form) : isDirty(form)))
+      .map((form) => ({
+        key: form.closest(".beat").dataset.key,
+        action: form.action,
+        data: new FormData(form),
+        words: plain(area(form).value),
+        from: form === own ? sent.get(form) : plain(field(form, "base_words").value),
+        base: [field(form, "base_version").value, field(form, "base_words").value],
+      }));
+  });
+  document.addEventListener("htmx:afterSettle", (event) => {
+    if (event.detail.target?.id === "desk" || event.detail.elt?.id === "desk") fitAll();
+    const again = carried;
+    carried = [];
+    for (const each of again) {
+      const form = document.querySelector(`#beat-${CSS.escape(each.key)} form.beat-words`);
+      if (!form) {
+        fetch(each.action, { method: "POST", body: each.data, redirect: "manual" });
+        continue;
+      }
+      const joined = rebase(each.from, each.words, plain(field(form, "base_words").value));
+      setValue(area(form), joined ?? each.words);
+      if (joined === null) [field(form, "base_version").value, field(form, "base_words").value] = each.base;
+      htmx.trigger(form, "save-now");
+    }
+  });
+
+  // Marks that come late belong to the words that were sent; what was typed since is laid over them.
+  document.addEventListener("htmx:oobAfterSwap", (event) => {
+    const box = event.detail.target?.parentElement?.querySelector?.("textarea");
+    if (event.detail.target?.classList?.contains("backdrop") && box) grow(box);
+  });
+
+  // --- where one is -----------------------------------------------------------------------------
+  document.addEventListener("beat-focus", (event) => {
+    const { key, part } = event.detail;
+    const row = document.getElementById(`beat-${key}`);
+    const at = row?.querySelector(part === "picture" ? `#picture-${CSS.escape(key)}` : "textarea");
+    at?.focus();
+    row?.scrollIntoView({ block: "nearest" });
+  });
+  document.addEventListener("focusin", (event) => {
+    const row = event.target.closest?.(".beat");
+    const pointer = document.getElementById("strip-here");
+    if (!row || !pointer) return;
+    pointer.setAttribute("x", `${row.dataset.start}%`);
+    pointer.setAttribute("visibility", "visible");
+    const beat = document.querySelectorAll("#history input[name=beat]");
+    beat.forEach((input) => (input.value = row.dataset.key));
+  });
+
+  // --- keys -------------------------------------------------------------------------------------
+  const combo = (event) =>
+    [event.ctrlKey || event.metaKey ? "Ctrl" : "", event.altKey ? "Alt" : "", event.shiftKey ? "Shift" : "", event.code === "NumpadEnter" ? "Enter" : event.code]
+      .filter(Boolean)
+      .join("+");
+  let opener = null;
+  document.addEventListener("keydown", (event) => {
+    if (event.isComposing) return;
+    if (event.key === "Escape") return closePanel(event);
+    if (!event.altKey && !event.ctrlKey && !event.metaKey) return;
+    const keys = combo(event);
+    const row = event.target.closest?.(".beat");
+    if (row && event.ctrlKey && ["ArrowUp", "ArrowDown"].includes(event.code)) {
+      const next = event.code === "ArrowUp" ? row.previousElementSibling : row.nextElementSibling;
+      next?.querySelector("textarea")?.focus();
+      return event.preventDefault();
+    }
+    if (keys === "Ctrl+KeyS") {
+      event.preventDefault();
+      return forms().filter(isDirty).forEach((form) => htmx.trigger(form, "save-now"));
+    }
+    const found = row?.querySelector(`[data-keys="${keys}"]`) ?? document.querySelector(`.script-commands [data-keys="${keys}"], #margin-top [data-keys="${keys}"]`);
+    if (found && !found.disabled) {
+      event.preventDefault();
+      if (keys === "Alt+KeyP") opener = found;
+      found.click();
+    }
+  });
+  const closePanel = (event) => {
+    const panel = event.target.closest?.(".panel");
+    if (!panel) return;
+    event.preventDefault();
+    const row = panel.closest(".beat");
+    panel.replaceChildren();
+    row.querySelector(".beat-picture a")?.focus();
+  };
+  document.addEventListener("click", (event) => {
+    if (event.target.closest?.("[data-close-panel]") && event.target.closest(".panel")) closePanel(event);
+  });
+  document.addEventListener("htmx:afterSettle", (event) => {
+    if (!event.detail.target?.classList?.contains("panel")) return;
+    event.detail.target.querySelector("input:checked, input:not([type=hidden]), select")?.focus();
+  });
+  // Undo comes back to the beat one is in; an undo of the desk must not overtake words still unsaved.
+  document.addEventListener("htmx:confirm", (event) => {
+    const elt = event.detail.elt;
+    if (!elt.closest?.("#desk") || formOf(elt) || elt.closest(".panel") || event.detail.verb !== "post") return;
+    const waiting = forms().filter(isDirty);
+    if (!waiting.length) return;
+    event.preventDefault();
+    Promise.all(waiting.map(saveNow)).then(() => event.detail.issueRequest(true));
+  });
+  const saveNow = (form) =>
+    new Promise((done) => {
+      const stop = (event) => {
+        if (event.detail.elt !== form) return;
+        document.removeEventListener("htmx:afterRequest", stop);
+        done();
+      };
+      document.addEventListener("htmx:afterRequest", stop);
+      htmx.trigger(form, "save-now");
+    });
+
+  // --- moving a beat with the pointer --------------------------------------------------------------
+  let lifted = null;
+  const rows = () => [...document.querySelectorAll("#beats > .beat")];
+  const clear = () => rows().forEach((row) => row.classList.remove("drop-before", "drop-after", "lifted"));
+  const placeAt = (y) => {
+    const all = rows().filter((row) => row !== lifted);
+    const index = all.findIndex((row) => { const box = row.getBoundingClientRect(); return y < box.top + box.height / 2; });
+    return [all, index < 0 ? all.length : index];
+  };
+  document.addEventListener("pointerdown", (event) => {
+    const grip = event.target.closest?.(".grip");
+    if (!grip || event.button !== 0) return;
+    lifted = grip.closest(".beat");
+    grip.setPointerCapture(event.pointerId);
+    lifted.classList.add("lifted");
+    event.preventDefault();
+  });
+  document.addEventListener("pointermove", (event) => {
+    if (!lifted) return;
+    const [all, index] = placeAt(event.clientY);
+    clear();
+    lifted.classList.add("lifted");
+    if (index < all.length) all[index].classList.add("drop-before");
+    else all.at(-1)?.classList.add("drop-after");
+    if (event.clientY < 60) window.scrollBy(0, -14);
+    if (event.clientY > window.innerHeight - 60) window.scrollBy(0, 14);
+  });
+  const drop = (event) => {
+    if (!lifted) return;
+    const row = lifted;
+    const from = rows().indexOf(row);
+    const [, to] = placeAt(event.clientY);
+    lifted = null;
+    clear();
+    if (event.type === "pointercancel" || to === from) return;
+    const form = row.querySelector("form.beat-words");
+    const down = form.action.replace(/save\/$/, "move/");
+    htmx.ajax("POST", down, { source: form, swap: "none", values: { to: to + 1 } });
+  };
+  document.addEventListener("pointerup", drop);
+  document.addEventListener("pointercancel", drop);
+})();
