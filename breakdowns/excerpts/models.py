@@ -50,6 +50,19 @@ class Excerpt(models.Model):
         """Exact source seconds."""
         return self.span.seconds
 
+    @property
+    def last_frame(self) -> int:
+        """The last frame that is shown; the out point is the one after it."""
+        return self.out_frame - 1
+
+    @property
+    def in_timecode(self) -> str:
+        return self.source.timecode_at(self.in_frame)
+
+    @property
+    def out_timecode(self) -> str:
+        return self.source.timecode_at(self.out_frame)
+
 
 class ExcerptPolicy(models.Model):
     """A set of limits of the user's own, as the pure policy module reads and writes it."""

@@ -136,6 +136,11 @@ class Source(models.Model):
         return Frames(self.frame_count or 0, self.rate).seconds
 
     @property
+    def middle_frame(self) -> int:
+        """The frame that stands for the whole in lists."""
+        return (self.frame_count or 0) // 2
+
+    @property
     def counts_in_ledger(self) -> bool:
         """Only other people's footage is counted; the rest is listed."""
         return self.terms == self.Terms.THIRD_PARTY
