@@ -20,7 +20,6 @@ __all__ = [
     "break_costs",
     "caption_norms",
     "caption_profiles",
-    "is_english",
     "word_classes",
 ]
 
@@ -34,7 +33,8 @@ class CaptionError(ValueError):
 @dataclass(frozen=True)
 class CaptionNorms:
     """Limits of one profile; seconds and rates exact. ``linger_seconds``: how long a cue may stay
-    after its last word; a gap between cues is none or at least both gap norms."""
+    after its last word; ``drift_seconds``: how far a cue may start from its first word so that the one
+    before it can be read; a gap between cues is none or at least both gap norms."""
 
     profile: str
     line_characters: int
@@ -46,6 +46,7 @@ class CaptionNorms:
     gap_frames: int
     gap_seconds: Fraction
     linger_seconds: Fraction
+    drift_seconds: Fraction
 
     def least_gap(self, rate: Fraction) -> int:
         """The shortest gap that is one, in whole frames at ``rate``."""
@@ -82,11 +83,6 @@ def caption_norms(profile: str = DEFAULT_PROFILE) -> CaptionNorms:
 def break_costs() -> dict[str, int]:
     """Cost of every way to break, by rule."""
     return {row["rule"]: int(row["cost"]) for row in rows("caption_breaks")}
-
-
-def is_english(language: str) -> bool:
-    """True for "en", "en-GB" and the like."""
-    return _base(language) == "en"
 
 
 def _base(language: str) -> str:

@@ -35,21 +35,21 @@ class WordTime:
 
 
 def nominal_seconds(words: Sequence[CaptionWord]) -> Fraction:
-    """How long the words take at the average speed of the data, pauses included (none after the last)."""
-    return sum((word.seconds + word.pause for word in words), Fraction(0)) - (words[-1].pause if words else 0)
+    """How long the words take in the default voice, with all pauses."""
+    return sum((word.wait + word.seconds + word.pause for word in words), Fraction(0))
 
 
 def spread(words: Sequence[CaptionWord], start: Fraction, end: Fraction) -> list[WordTime]:
-    """The words spread over [start, end): each as long as its characters, pauses at punctuation.
-
-    The first starts at ``start``, the last ends at ``end``; the proportions are kept.
+    """The words spread over [start, end): each as long as its syllables, pauses at punctuation and
+    where directions ask for them. The proportions of the nominal times are kept.
     """
     whole = nominal_seconds(words)
     scale = (end - start) / whole if whole else Fraction(0)
     times, at = [], start
     for word in words:
-        times.append(WordTime(at, at + word.seconds * scale))
-        at += (word.seconds + word.pause) * scale
+        begins = at + word.wait * scale
+        times.append(WordTime(begins, begins + word.seconds * scale))
+        at = times[-1].end + word.pause * scale
     return times
 
 

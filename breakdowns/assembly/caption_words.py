@@ -13,16 +13,15 @@ from dataclasses import dataclass, replace
 from fractions import Fraction
 from functools import cache
 
-from breakdowns.assembly.caption_norms import break_costs, is_english, word_classes
-from breakdowns.assembly.plain_text import one_line, spoken_text
-from breakdowns.assembly.tables import exact
-from breakdowns.scripts.spoken_numbers import spell_out
+from breakdowns.assembly.caption_norms import break_costs, word_classes
+from breakdowns.assembly.plain_text import one_line
+from breakdowns.scripts.speech import default_voice
+from breakdowns.scripts.spoken_text import Sentence, measure, read_aloud
 from breakdowns.scripts.tables import rows
 
 __all__ = ["CaptionWord", "caption_words", "joined", "word_count"]
 
-_SENTENCE_END = re.compile(r"[.!?…]+[\"'”’»)\]]*$")
-_CLAUSE_END = re.compile(r"(?:[;:]|[–—]|\s-|…|\.\.\.)[\"'”’»)\]]*$")
+_CLAUSE_END = re.compile(r"(?:[;:]|[–—]|^-|…|\.\.\.)[\"'”’»)\]]*$")
 _COMMA = re.compile(r",[\"'”’»)\]]*$")
 _NUMBER = re.compile(r"^[+−-]?[\d.,/:×x–-]*\d[\d.,]*$")
 _EDGE = re.compile(r"^[^\w°%+−-]+|[^\w°%]+$")
@@ -34,8 +33,9 @@ _IS_CONTRACTED = re.compile(r"^(.+)['’]s$")
 class CaptionWord:
     """One word as it is captioned, punctuation included.
 
-    ``seconds`` and ``pause`` (after the word) are nominal speaking times, ``cost`` what it costs to
-    break after it, ``joined`` true for the later parts of a word that is longer than a line.
+    ``wait`` (asked for by a direction, before the word), ``seconds`` and ``pause`` (after the word) are
+    nominal speaking times, ``cost`` what it costs to break after it, ``joined`` true for the later
+    parts of a word that is longer than a line.
     """
 
     text: str
@@ -43,20 +43,22 @@ class CaptionWord:
     pause: Fraction
     cost: int
     ends_sentence: bool
+    wait: Fraction = Fraction(0)
     joined: bool = False
 
 
 def caption_words(text: str, language: str = "en", longest: int = 42) -> tuple[CaptionWord, ...]:
-    """The words of a beat. Marks and [stage directions] are left out; what is written stays as written.
+    """The words of a beat: what ``read_aloud`` finds to be spoken, as written.
 
-    ``longest`` is the number of characters of a line: a longer word comes in parts that fit. Nothing
-    but punctuation gives no words.
+    ``longest`` is the number of characters of a line: a longer word comes in parts that fit. The last
+    word's pause is what directions ask for after it, else 0.
     """
-    paragraphs = [one_line(part) for part in re.split(r"\n\s*\n", spoken_text(text))]
-    words = [word for part in paragraphs if part for word in _paragraph_words(part, language)]
-    if not any(_is_spoken(word.text) for word in words):
+    words = [word for sentence in read_aloud(text).sentences for word in _sentence_words(sentence, language)]
+    if not words:
         return ()
-    words[-1] = replace(words[-1], pause=Fraction(0), cost=0)
+    waits = _directed_waits(text)
+    words[-1] = replace(words[-1], pause=waits.pop(len(words), Fraction(0)), cost=0)
+    words = [replace(word, wait=waits.get(at, Fraction(0))) for at, word in enumerate(words)]
     return tuple(part for word in words for part in _fitting_parts(word, longest))
 
 
@@ -74,53 +76,44 @@ def _is_spoken(token: str) -> bool:
     return any(char.isalnum() for char in token)
 
 
-def _paragraph_words(paragraph: str, language: str) -> Iterator[CaptionWord]:
-    classes = word_classes(language)
-    tokens = paragraph.split(" ")
-    opens_sentence = True
-    for at, token in enumerate(tokens):
-        following = tokens[at + 1] if at + 1 < len(tokens) else ""
-        ends = not following or _ends_sentence(token, following)
-        pause = "paragraph_pause" if not following else "sentence_pause" if ends else _pause_name(token)
-        yield CaptionWord(
-            text=token,
-            seconds=_nominal_seconds(token, language),
-            pause=exact("speech_timing", pause) if pause else Fraction(0),
-            cost=break_costs()[_break_rule(token, following, ends, opens_sentence, classes)],
-            ends_sentence=ends,
-        )
-        opens_sentence = ends
+def _tokens(sentence: Sentence) -> list[str]:
+    return one_line(sentence.spoken).split(" ")
 
 
-def _nominal_seconds(token: str, language: str) -> Fraction:
-    """Characters as they are spoken, and one for the space, at the average time a character."""
-    spoken = spell_out(token) if is_english(language) else token
-    characters = sum(map(str.isalnum, spoken)) + len(spoken.split())
-    return characters * exact("speech_timing", "character") if _is_spoken(token) else Fraction(0)
+def _directed_waits(text: str) -> dict[int, Fraction]:
+    """Seconds that directions such as [pause 2] ask for, by the number of words before them."""
+    waits: dict[int, Fraction] = {}
+    if not read_aloud(text).directed_seconds:
+        return waits
+    known = Fraction(0)
+    for closing in (at for at, char in enumerate(text) if char == "]"):
+        so_far = read_aloud(text[: closing + 1])
+        if so_far.directed_seconds > known:
+            before = sum(len(_tokens(sentence)) for sentence in so_far.sentences)
+            waits[before] = waits.get(before, Fraction(0)) + so_far.directed_seconds - known
+            known = so_far.directed_seconds
+    return waits
 
 
-def _pause_name(token: str) -> str:
-    return "comma_pause" if _CLAUSE_END.search(token) or _COMMA.search(token) else ""
+def _sentence_words(sentence: Sentence, language: str) -> Iterator[CaptionWord]:
+    classes, voice = word_classes(language), default_voice()
+    tokens = _tokens(sentence)
+    for at, token in enumerate(tokens[:-1]):
+        rule = _break_rule(token, tokens[at + 1], at == 0, classes)
+        pause = voice.comma_seconds if rule in ("clause_end", "comma") else Fraction(0)
+        yield CaptionWord(token, _nominal_seconds(token), pause, break_costs()[rule], ends_sentence=False)
+    pause = voice.paragraph_seconds if sentence.closes_paragraph else voice.sentence_seconds
+    last = tokens[-1]
+    yield CaptionWord(last, _nominal_seconds(last), pause, break_costs()["sentence_end"], ends_sentence=True)
+
+
+def _nominal_seconds(token: str) -> Fraction:
+    """Its syllables, figures spelled out, at the default voice's rate."""
+    return measure(token).syllables * default_voice().seconds_per_syllable
 
 
 def _core(token: str) -> str:
     return _EDGE.sub("", token).casefold()
-
-
-def _ends_sentence(token: str, following: str) -> bool:
-    """A full stop ends no sentence after an abbreviation or before a small letter."""
-    if not _SENTENCE_END.search(token):
-        return False
-    first = next((char for char in following if char.isalnum()), "")
-    kind = _abbreviations().get(token.strip("\"'”’»()[]"), "")
-    return not (first.islower() or kind == "stop" or (kind == "number" and first.isdigit()))
-
-
-@cache
-def _abbreviations() -> dict[str, str]:
-    """Kind of each abbreviation with a full stop: it never ends a sentence (stop), not before a number
-    (number), or may end one (end)."""
-    return {row["written"]: row["kind"] for row in rows("abbreviations") if row["written"].endswith(".")}
 
 
 @cache
@@ -130,15 +123,11 @@ def _units() -> frozenset[str]:
     return frozenset(name.casefold() for name in names if " " not in name)
 
 
-def _break_rule(
-    token: str, following: str, ends: bool, opens: bool, classes: dict[str, frozenset[str]]
-) -> str:
-    """The name of the rule that says what a break between two tokens costs."""
-    if ends:
-        return "sentence_end"
+def _break_rule(token: str, following: str, opens: bool, classes: dict[str, frozenset[str]]) -> str:
+    """The name of the rule that says what a break between two words of a sentence costs."""
     if not _is_spoken(following):
         return "never"
-    if _CLAUSE_END.search(token) or not _is_spoken(token):
+    if _CLAUSE_END.search(token):
         return "clause_end"
     if _COMMA.search(token):
         return "comma"
@@ -191,8 +180,15 @@ def _fitting_parts(word: CaptionWord, longest: int) -> Iterator[CaptionWord]:
         cut = max((rest.rfind(sign, longest // 2, longest) for sign in "-/_"), default=-1) + 1 or longest
         share = Fraction(cut, len(word.text))
         yield CaptionWord(
-            rest[:cut], word.seconds * share, Fraction(0), break_costs()["inside_word"], False, not is_first
+            text=rest[:cut],
+            seconds=word.seconds * share,
+            pause=Fraction(0),
+            cost=break_costs()["inside_word"],
+            ends_sentence=False,
+            wait=word.wait if is_first else Fraction(0),
+            joined=not is_first,
         )
         rest, is_first = rest[cut:], False
     share = Fraction(len(rest), len(word.text))
-    yield replace(word, text=rest, seconds=word.seconds * share, joined=not is_first)
+    wait = word.wait if is_first else Fraction(0)
+    yield replace(word, text=rest, seconds=word.seconds * share, wait=wait, joined=not is_first)

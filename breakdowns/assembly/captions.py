@@ -186,11 +186,26 @@ def _frames_of(drafts: Sequence[DraftCue], room: Span, norms: CaptionNorms) -> l
         start = room.start + frames_nearest(draft.start, rate).count
         earliest = starts[-1] + 1 if starts else room.start
         starts.append(min(max(start, earliest), room.end - (count - at)))
+    _delay_starts(starts, drafts, room, norms)
     following = [*starts[1:], room.end]
     return [
         [start, _end_of(draft, start, then, room, norms, is_last=at == count - 1)]
         for at, (draft, start, then) in enumerate(zip(drafts, starts, following, strict=True))
     ]
+
+
+def _delay_starts(starts: list[int], drafts: Sequence[DraftCue], room: Span, norms: CaptionNorms) -> None:
+    """Let a cue that is read too fast stay into the next one's time, where that one can spare it."""
+    wanted = [_reading_frames(draft, norms, room.rate) for draft in drafts]
+    for at in range(1, len(starts)):
+        following = starts[at + 1] if at + 1 < len(starts) else room.end
+        shortage = starts[at - 1] + wanted[at - 1] - starts[at]
+        spare = following - starts[at] - wanted[at]
+        starts[at] += max(0, min(shortage, spare, int(norms.drift_seconds * room.rate)))
+
+
+def _reading_frames(draft: DraftCue, norms: CaptionNorms, rate: Fraction) -> int:
+    return _whole_up(norms.reading_seconds(draft.characters, draft.words) * rate)
 
 
 def _end_of(
@@ -199,7 +214,7 @@ def _end_of(
     """As long as it is spoken, longer where reading asks for it and nobody speaks, never too long."""
     rate = room.rate
     spoken = room.start + frames_nearest(draft.end, rate).count
-    wanted = start + _whole_up(norms.reading_seconds(draft.characters, draft.words) * rate)
+    wanted = start + _reading_frames(draft, norms, rate)
     shortest = start + _whole_up(norms.shortest_seconds * rate)
     lingering = max(spoken + int(norms.linger_seconds * rate), shortest)
     longest = start + max(1, int(norms.longest_seconds * rate))

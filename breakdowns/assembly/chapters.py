@@ -8,7 +8,7 @@ from fractions import Fraction
 
 from breakdowns.assembly.caption_files import TimedText, webvtt_document
 from breakdowns.assembly.piece import Piece
-from breakdowns.assembly.plain_text import markdown_escaped, one_line, without_marks
+from breakdowns.assembly.plain_text import markdown_escaped, one_line
 from breakdowns.footage.timebase import Span, clock_label
 
 __all__ = ["Chapter", "chapters_markdown", "chapters_of", "chapters_webvtt"]
@@ -45,12 +45,12 @@ def chapters_of(piece: Piece) -> tuple[Chapter, ...]:
 def _starts(piece: Piece) -> Iterator[tuple[int, str]]:
     phase, current = "", None
     for placed in piece.timeline.placed:
-        heading = one_line(without_marks(placed.beat.heading))
-        new_phase = one_line(without_marks(placed.beat.phase))
+        heading = one_line(placed.beat.heading)
+        new_phase = one_line(placed.beat.phase)
         title = heading or (_capitalised(new_phase) if new_phase != phase else "")
         phase = new_phase or phase
         if not title and current is None:
-            title = one_line(without_marks(piece.title)) or "Start"
+            title = one_line(piece.title) or "Start"
         if title and title != current:
             yield placed.record.start, title
             current = title

@@ -22,7 +22,7 @@ from fractions import Fraction
 
 from breakdowns.assembly.events import Footage, PictureEvent, SoundEvent, narration_events, picture_events
 from breakdowns.assembly.piece import Piece, PlatePicture
-from breakdowns.assembly.plain_text import file_name, one_line, without_marks
+from breakdowns.assembly.plain_text import file_name, one_line
 from breakdowns.footage.timebase import (
     Span,
     TimeError,
@@ -150,9 +150,9 @@ def _take_entry(event: SoundEvent, reels: dict[str, str]) -> _Entry:
 def _own_comments(event: PictureEvent) -> list[str]:
     picture = event.picture
     if isinstance(picture, PlatePicture):
-        name = one_line(without_marks(picture.title)) or picture.kind
+        name = one_line(picture.title) or picture.kind
         return [f"FROM CLIP NAME: {name}", f"OWN PLATE: {picture.kind.upper()}"]
-    name = one_line(without_marks(event.beat.heading)) or "To camera"
+    name = one_line(event.beat.heading) or "To camera"
     return [f"FROM CLIP NAME: {name}", "TO CAMERA"]
 
 
@@ -208,7 +208,7 @@ def _time(frame: int, rate: Fraction) -> str:
 
 
 def _titles(title: str, count: int) -> list[str]:
-    name = _ascii(one_line(without_marks(title)))[:60].strip() or "UNTITLED"
+    name = _ascii(one_line(title))[:60].strip() or "UNTITLED"
     return [name] if count == 1 else [f"{name} PART {number}" for number in range(1, count + 1)]
 
 

@@ -19,7 +19,7 @@ import opentimelineio as otio
 from breakdowns.assembly.chapters import chapters_of
 from breakdowns.assembly.events import PictureEvent, SoundEvent, narration_events, picture_events
 from breakdowns.assembly.piece import Piece, PieceSource, PlatePicture
-from breakdowns.assembly.plain_text import file_name, one_line, without_marks
+from breakdowns.assembly.plain_text import file_name, one_line
 from breakdowns.footage.timebase import Span, rational_text
 
 __all__ = ["METADATA_KEY", "otio_text", "otio_timeline"]
@@ -144,7 +144,7 @@ def _own_picture(event: PictureEvent) -> otio.core.MediaReference:
     if not isinstance(picture, PlatePicture):
         return otio.schema.MissingReference(name="To camera")
     return otio.schema.GeneratorReference(
-        name=one_line(without_marks(picture.title)),
+        name=one_line(picture.title),
         generator_kind=f"{METADATA_KEY}.plate.{picture.kind}",
         available_range=_range(Span(0, event.record.frame_count, event.record.rate)),
         parameters={"title": one_line(picture.title), "text": picture.text.replace("\0", "")},
@@ -167,8 +167,8 @@ def _speed_effects(event: PictureEvent) -> list[otio.schema.Effect]:
 def _name(event: PictureEvent) -> str:
     named = event.footage.name if event.footage else ""
     if isinstance(event.picture, PlatePicture):
-        named = without_marks(event.picture.title) or event.picture.kind
-    return one_line(named) or one_line(without_marks(event.beat.heading)) or "To camera"
+        named = event.picture.title or event.picture.kind
+    return one_line(named) or one_line(event.beat.heading) or "To camera"
 
 
 def _event_facts(event: PictureEvent) -> dict[str, Any]:

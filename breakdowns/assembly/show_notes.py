@@ -17,7 +17,7 @@ from breakdowns.assembly.piece import (
     PlatePicture,
     StillPicture,
 )
-from breakdowns.assembly.plain_text import markdown_escaped, one_line, without_marks
+from breakdowns.assembly.plain_text import markdown_escaped, one_line
 from breakdowns.assembly.tables import rows
 
 __all__ = ["show_notes", "standing_lines"]
@@ -41,14 +41,14 @@ def show_notes(
     shown_cautions = [*cautions, *_caution_plates(piece), standing["not_advice"], standing["urgent"]]
     policy = [*policy_lines, *([standing["excerpts"]] if others else [])]
     sections = [
-        f"# {_text(piece.title) or 'Untitled'}\n",
-        f"{_text(summary)}\n" if one_line(summary) else "",
+        f"# {markdown_escaped(piece.title) or 'Untitled'}\n",
+        f"{markdown_escaped(summary)}\n" if one_line(summary) else "",
         _section("What is shown", _bullets(_shown(piece))),
         _section("Chapters", chapters_markdown(piece)),
         _section("Footage used", _bullets(_credit(source) for source in _sources(piece))),
-        _section("Sources for what is said", _bullets(map(_text, references))),
-        _section("Cautions", _bullets(map(_text, dict.fromkeys(shown_cautions)))),
-        _section("Use of other people's footage", _bullets(map(_text, dict.fromkeys(policy)))),
+        _section("Sources for what is said", _bullets(map(markdown_escaped, references))),
+        _section("Cautions", _bullets(map(markdown_escaped, dict.fromkeys(shown_cautions)))),
+        _section("Use of other people's footage", _bullets(map(markdown_escaped, dict.fromkeys(policy)))),
     ]
     return "\n".join(section for section in sections if section)
 
@@ -56,10 +56,6 @@ def show_notes(
 def standing_lines() -> dict[str, str]:
     """The lines that stand in every piece's notes, by key, from the data file."""
     return {row["key"]: row["line"] for row in rows("standing_lines")}
-
-
-def _text(text: str) -> str:
-    return markdown_escaped(without_marks(text))
 
 
 def _section(title: str, body: str) -> str:
@@ -117,9 +113,9 @@ def _counted(count: int, noun: str, after: str = "") -> str:
 def _credit(source: PieceSource) -> str:
     """Title, view, event, attribution, rights holder and terms of one source, as far as known."""
     named = _named(source, source.event)
-    holder = f"Rights: {_text(source.rights_holder)}" if one_line(source.rights_holder) else ""
+    holder = f"Rights: {markdown_escaped(source.rights_holder)}" if one_line(source.rights_holder) else ""
     terms = "Used on its own terms (own, licensed or openly licensed)" if source.own_terms else ""
-    parts = [named, _text(source.attribution), holder, terms]
+    parts = [named, markdown_escaped(source.attribution), holder, terms]
     return ". ".join(part.rstrip(".") for part in parts if part) + "."
 
 
@@ -127,7 +123,7 @@ def _named(source: PieceSource, *more: str) -> str:
     """Title and view, and more, without saying twice what the title says already."""
     title = one_line(source.title) or "Untitled source"
     others = [part for part in (source.view, *more) if one_line(part).casefold() not in title.casefold()]
-    return ", ".join(_text(part) for part in (title, *others))
+    return ", ".join(markdown_escaped(part) for part in (title, *others))
 
 
 def _caution_plates(piece: Piece) -> list[str]:

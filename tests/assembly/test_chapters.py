@@ -52,7 +52,7 @@ def test_the_same_title_twice_in_a_row_is_one_chapter():
 
 
 def test_titles_are_plain_text():
-    assert titles(("**The** [plant](x)\n & <b>", "")) == [(0, "The plant & <b>")]
+    assert titles(("The *plant*\n & <b>\x07", "")) == [(0, "The *plant* & <b>")]
 
 
 def test_no_beats_no_chapters():
