@@ -6,6 +6,12 @@ import os
 from pathlib import Path
 
 import pytest
+from hypothesis import HealthCheck
+from hypothesis import settings as hypothesis_settings
+
+# A busy machine is slow, not wrong.
+hypothesis_settings.register_profile("house", deadline=None, suppress_health_check=[HealthCheck.too_slow])
+hypothesis_settings.load_profile("house")
 
 # Playwright runs an event loop in the test's thread; the database is still used by one thread alone.
 os.environ.setdefault("DJANGO_ALLOW_ASYNC_UNSAFE", "true")
