@@ -17,7 +17,7 @@ from breakdowns.footage.media.probe import Probe, probe
 from breakdowns.footage.media.strip import Strip, make_strip
 from breakdowns.footage.models import Event, Source
 from breakdowns.footage.selectors import media_path
-from breakdowns.footage.tasks import measured
+from breakdowns.footage.tasks import measured, strip_shape
 from breakdowns.people.models import User
 from tests.numbered import write_numbered_clip
 
@@ -57,7 +57,7 @@ def prepared_clip(
     )
     found = probe(clip)
     seen = make_browser_copy(clip, found, folder / "copy.mp4")
-    return folder, found, make_strip(folder / "copy.mp4", seen, folder / "strip.jpg")
+    return folder, found, make_strip(folder / "copy.mp4", seen, folder / "strip.jpg", **strip_shape(seen))
 
 
 def make_source(

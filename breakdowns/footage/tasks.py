@@ -21,6 +21,7 @@ from .models import Source
 from .selectors import PREPARE, media_path, original_path
 
 _HASH_PIECE = 1 << 22
+STRIP_HEIGHT, PAGE_WIDTH = 48, 1440  # CSS pixels
 
 
 @does(PREPARE)
@@ -75,7 +76,8 @@ class _Bench:
             path = master
         copy = self._named("copy.mp4")
         seen = make_browser_copy(path, found, copy, **self._told("making the copy to step through"))
-        strip = make_strip(copy, seen, self._named("strip.jpg"), **self._told("making the strip of stills"))
+        told = self._told("making the strip of stills")
+        strip = make_strip(copy, seen, self._named("strip.jpg"), **strip_shape(seen), **told)
         fields = {**measured(original, found), "sha256": sha256, "strip_frames": list(strip.frames)}
         self.desk.finish(lambda: self._publish(fields))
 
@@ -126,6 +128,12 @@ class _Bench:
             strip=names["strip.jpg"],
             **fields,
         )
+
+
+def strip_shape(seen: Probe) -> dict[str, int]:
+    """How many stills fill a page's width in their own shape, at twice the height they are shown in."""
+    shown_width = STRIP_HEIGHT * seen.display_width / seen.display_height
+    return {"count": max(2, min(60, round(PAGE_WIDTH / shown_width))), "height": 2 * STRIP_HEIGHT}
 
 
 def measured(original: Probe, master: Probe) -> dict[str, Any]:

@@ -8,6 +8,7 @@
 (() => {
   const TRIES = 6;
   const PATIENCE = 1500; // ms without a picture before the seek is tried once more
+  const LONGEST_WAIT = 30000; // ms for a seek whose bytes are slow to come
   const NUDGES = [0.5, 0.5, 0.35, 0.65, 0.25, 0.75];
   const REVERSE_TICK = 40; // ms between steps backwards
 
@@ -106,7 +107,13 @@
         };
         video.addEventListener("seeked", onSeeked);
         if (this.verifies) handle = video.requestVideoFrameCallback(look);
-        timer = setTimeout(() => done(told), PATIENCE);
+        // While the bytes are still on their way nothing is gained by asking again.
+        const began = performance.now();
+        const overdue = () => {
+          if (video.seeking && performance.now() - began < LONGEST_WAIT) timer = setTimeout(overdue, PATIENCE);
+          else done(told);
+        };
+        timer = setTimeout(overdue, PATIENCE);
         // A seek to the very place where the picture already stands would tell of nothing new.
         video.currentTime = Math.abs(video.currentTime - time) < 1e-6 ? time + 0.05 / this.rate : time;
       });

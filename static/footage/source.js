@@ -172,5 +172,8 @@ document.addEventListener("DOMContentLoaded", () => {
   });
 
   readFields();
-  player.show(Number(jump.value) || 0);
+  player.video.addEventListener("error", () => say("The picture can't be loaded; load the page again, and if that does not help, look at the footage's own page for its state."));
+  const first = Number(jump.value) || 0;
+  jump.value = "";
+  player.show(first);
 });
