@@ -23,7 +23,8 @@ class PieceSource:
 
     ``width`` x ``height`` are display pixels before the pixel aspect is applied and after any
     rotation; ``digest`` identifies the content (hex SHA-256). ``own_terms`` is true for own,
-    licensed or openly licensed footage, which the ledger lists but does not count.
+    licensed or openly licensed footage, which the ledger lists but does not count. ``start`` is the
+    time in the file, seconds, at which frame 0 is due (its ``Probe.grid_start``); None: the file is asked.
     """
 
     id: str
@@ -41,6 +42,7 @@ class PieceSource:
     own_terms: bool = False
     rights_holder: str = ""
     attribution: str = ""
+    start: Fraction | None = None
 
     @property
     def duration(self) -> Fraction:
@@ -50,7 +52,11 @@ class PieceSource:
 
 @dataclass(frozen=True)
 class ExcerptPicture:
-    """[in_frame, out_frame) of a source at ``speed`` (> 0), then the last frame held ``hold`` seconds."""
+    """[in_frame, out_frame) of a source at ``speed`` (> 0), then the last frame held ``hold`` seconds.
+
+    ``overlay`` is the path of a transparent PNG in the output's size, laid over the hold. ``focus``
+    replaces the piece's own for this picture.
+    """
 
     source: PieceSource
     in_frame: int
@@ -60,6 +66,8 @@ class ExcerptPicture:
     mirrored: bool = False
     original_sound: bool = False
     name: str = ""
+    overlay: str | None = None
+    focus: tuple[Fraction, Fraction] | None = None
 
     def __post_init__(self) -> None:
         if not 0 <= self.in_frame < self.out_frame <= self.source.frame_count:
@@ -83,13 +91,18 @@ class ExcerptPicture:
 
 @dataclass(frozen=True)
 class StillPicture:
-    """One frame of a source, on screen for ``seconds`` (> 0)."""
+    """One frame of a source, on screen for ``seconds`` (> 0).
+
+    ``overlay`` and ``focus`` as for an excerpt; the overlay lies over the whole still.
+    """
 
     source: PieceSource
     frame: int
     seconds: Fraction
     mirrored: bool = False
     name: str = ""
+    overlay: str | None = None
+    focus: tuple[Fraction, Fraction] | None = None
 
     def __post_init__(self) -> None:
         if not 0 <= self.frame < self.source.frame_count:
@@ -100,12 +113,16 @@ class StillPicture:
 
 @dataclass(frozen=True)
 class PlatePicture:
-    """A full-screen picture of our own."""
+    """A full-screen picture of our own.
+
+    ``disclosure`` is what a house message says of itself; empty: "Paid message". Nothing removes it.
+    """
 
     kind: PlateKind
     title: str
     text: str
     seconds: Fraction
+    disclosure: str = ""
 
     def __post_init__(self) -> None:
         if self.seconds <= 0:
@@ -141,8 +158,8 @@ class PieceBeat:
 
 @dataclass(frozen=True)
 class Piece:
-    """The whole: beats in order at an output rate and size. ``focus`` (x, y) in 0..1 places the crop
-    when the footage does not have the output's shape."""
+    """The whole: beats in order at an output rate and size. ``focus`` (x, y) in 0..1, as shown (after
+    mirroring), places the crop when the footage does not have the output's shape."""
 
     title: str
     slug: str
@@ -222,3 +239,17 @@ def source_frame_at(picture: ExcerptPicture, output_frame: int, rate: Fraction) 
     position = output_frame * picture.speed * picture.source.rate / rate
     nearest = -((1 - 2 * position) // 2)
     return min(picture.in_frame + max(0, int(nearest)), picture.out_frame - 1)
+
+
+def frame_shown_at(placed: PlacedBeat, output_frame: int, rate: Fraction) -> int | None:
+    """Which source frame stands on output frame ``output_frame`` (0 = first of the beat); None for
+    pictures of our own. A hold always shows out − 1, whatever the speed before it was.
+    """
+    picture = placed.beat.picture
+    if isinstance(picture, StillPicture):
+        return picture.frame
+    if not isinstance(picture, ExcerptPicture):
+        return None
+    if output_frame >= placed.moving_frames:
+        return picture.out_frame - 1
+    return source_frame_at(picture, output_frame, rate)
