@@ -12,6 +12,7 @@ from fractions import Fraction
 from functools import cached_property
 from typing import Literal
 
+from breakdowns.excerpts.policies import Policy
 from breakdowns.scripts.speech import VoiceProfile, default_voice, estimate
 
 __all__ = ["BeatView", "Kind", "PlateKind", "ScriptView", "SourceView", "words_seconds"]
@@ -39,7 +40,7 @@ class SourceView:
         return self.frame_count / self.rate
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True)
 class BeatView:
     """One beat: a picture side and a words side.
 
@@ -75,14 +76,14 @@ class BeatView:
         """Source frames that an excerpt plays; 0 for every other kind."""
         return max(0, self.out_frame - self.in_frame) if self.kind == "excerpt" else 0
 
-    @property
+    @cached_property
     def moving_seconds(self) -> Fraction:
         """Screen seconds of movement: frames / rate / speed."""
         if not self.frame_count or self.source_rate <= 0 or self.speed <= 0:
             return Fraction(0)
         return self.frame_count / self.source_rate / self.speed
 
-    @property
+    @cached_property
     def picture_seconds(self) -> Fraction:
         """Exact screen seconds of the picture side."""
         return self.moving_seconds + self.hold if self.kind == "excerpt" else self.seconds
@@ -96,7 +97,8 @@ class BeatView:
 class ScriptView:
     """The whole script. ``rate`` is the piece's own frame rate; ``wished_seconds`` its length wished for.
 
-    ``policy`` names the excerpt policy; ``cautions`` are lines that the piece must carry.
+    ``policy`` names the excerpt policy; ``limits`` is the policy itself, where it is no preset.
+    ``cautions`` are lines that the piece must carry.
     """
 
     title: str
@@ -105,6 +107,7 @@ class ScriptView:
     rate: Fraction = Fraction(30)
     voice: VoiceProfile = field(default_factory=default_voice)
     policy: str = ""
+    limits: Policy | None = None
     wished_seconds: Fraction | None = None
     cautions: tuple[str, ...] = ()
 

@@ -88,6 +88,17 @@ class VoiceProfile:
             )
         if min(self.comma_seconds, self.sentence_seconds, self.paragraph_seconds, self.dysfluency) < 0:
             raise SpeechError("A pause or an allowance can't be below zero: write 0 to leave it out.")
+        numbers = (
+            self.syllables_per_second,
+            self.comma_seconds,
+            self.sentence_seconds,
+            self.paragraph_seconds,
+        )
+        object.__setattr__(self, "_hash", hash((*numbers, self.dysfluency, self.name)))
+
+    def __hash__(self) -> int:
+        """Worked out once: a voice is looked up for every beat, and exact numbers hash slowly."""
+        return self._hash  # type: ignore[attr-defined,no-any-return]
 
     @classmethod
     def from_speaking_rate(
