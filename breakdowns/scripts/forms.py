@@ -70,7 +70,6 @@ class NewForm(forms.ModelForm):
     class Meta:
         model = Breakdown
         fields = ["title"]
-        widgets = {"title": forms.TextInput(attrs={"autofocus": True})}
 
 
 class SettingsForm(forms.ModelForm):

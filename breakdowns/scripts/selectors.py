@@ -3,25 +3,29 @@
 from __future__ import annotations
 
 import time
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 from datetime import datetime
 from fractions import Fraction
-from typing import Any
 from uuid import UUID
 
 from django.core.cache import cache
 from django.db.models import Count, QuerySet
+from django.urls import reverse
 
 from breakdowns.excerpts.ledger import Ledger, compute
-from breakdowns.excerpts.plan import ExcerptSegment, OwnSegment, Plan, PlanSource, View
-from breakdowns.excerpts.policies import PolicyError, UnknownPolicy
+from breakdowns.excerpts.policies import Policy, PolicyError, UnknownPolicy
 from breakdowns.excerpts.selectors import policy_named
 from breakdowns.excerpts.verdicts import judge
 from breakdowns.footage.models import Source
 from breakdowns.footage.timebase import TimeError, clock_label, decimal_text
 from breakdowns.people.models import User
 
-from .models import Beat, Breakdown, Revision, SetAside
+from .checks import CHECKS
+from .excerpt_plan import plan_of
+from .margin import Action, CacheKey, Finding, Margin, Note, cache_key_text, read_margin
+from .models import AnsweredNote, Beat, Breakdown, Revision, SetAside
+from .revisions import BY_HAND
 from .script import BeatView, ScriptView, SourceView, words_seconds
 from .speech import SpeechError, VoiceProfile, default_voice, estimate, fit
 
@@ -110,48 +114,49 @@ def script_view(breakdown: Breakdown, beats: list[Beat]) -> ScriptView:
         rate=breakdown.rate,
         voice=voice_profile(breakdown),
         policy=breakdown.policy,
+        limits=_own_limits(breakdown.policy),
         wished_seconds=None if wished is None else Fraction(wished),
         cautions=tuple(line.strip() for line in breakdown.cautions.splitlines() if line.strip()),
     )
 
 
-def _plan_source(source: SourceView) -> PlanSource:
-    return PlanSource(
-        id=source.id,
-        duration=source.duration,
-        rate=source.rate,
-        event=source.event or None,
-        attributed=source.attributed,
-        terms=source.terms,
-    )
+def _own_limits(name: str) -> Policy | None:
+    """The policy itself where it is the user's own; presets are found by their name."""
+    if name.startswith("preset:"):
+        return None
+    try:
+        return policy_named(name)
+    except (UnknownPolicy, PolicyError):
+        return None
 
 
-def _segment(beat: BeatView) -> ExcerptSegment | OwnSegment:
-    if not beat.source_id:
-        return OwnSegment(beat.picture_seconds)
-    start = beat.in_frame / beat.source_rate
-    still = beat.kind == "still"
-    return ExcerptSegment(
-        View(
-            source=beat.source_id,
-            start=start,
-            end=start if still else beat.out_frame / beat.source_rate,
-            speed=beat.speed,
-            hold=beat.seconds if still else beat.hold,
-            muted=not beat.original_sound,
-            mirrored=beat.mirrored,
-        ),
-        annotated=beat.marked,
-        purpose=beat.purpose,
-    )
+# --- the margin ----------------------------------------------------------------------------------
 
 
-def plan_of(script: ScriptView) -> Plan:
-    """The script's picture as the ledger reads it."""
-    return Plan(
-        sources=tuple(_plan_source(source) for source in script.sources),
-        segments=tuple(_segment(beat) for beat in script.beats),
-    )
+class SharedFindings:
+    """What checks found, kept in the site's cache: only what has changed is judged again."""
+
+    def get_many(self, keys: Sequence[CacheKey]) -> Mapping[CacheKey, tuple[Finding, ...]]:
+        texts = {cache_key_text(key): key for key in keys}
+        return {texts[text]: found for text, found in cache.get_many(texts).items()}
+
+    def set_many(self, found: Mapping[CacheKey, tuple[Finding, ...]]) -> None:
+        cache.set_many({cache_key_text(key): value for key, value in found.items()}, 24 * 3600)
+
+
+def margin_of(breakdown: Breakdown, script: ScriptView) -> Margin:
+    """Every note on the script as it stands, without those that somebody has answered."""
+    answered = dict(AnsweredNote.objects.filter(breakdown=breakdown).values_list("note_id", "reason"))
+    return read_margin(script, CHECKS, cache=SharedFindings(), answered=answered)
+
+
+def find_action(breakdown: Breakdown, note_id: str, number: str) -> tuple[Note, Action] | None:
+    """An action of a note that still stands."""
+    margin = margin_of(breakdown, script_view(breakdown, list(beats_of(breakdown))))
+    note = next((note for note in margin.notes if note.id == note_id), None)
+    if note is None or not number.isdecimal() or int(number[:4]) >= len(note.actions):
+        return None
+    return note, note.actions[int(number[:4])]
 
 
 # --- the script page -----------------------------------------------------------------------------
@@ -161,6 +166,24 @@ def plan_of(script: ScriptView) -> Plan:
 class MarkedText:
     text: str
     state: str = ""
+
+
+@dataclass(frozen=True)
+class NoteAction:
+    """A button of a note, or a link where a person has to go on by hand."""
+
+    label: str
+    key: str
+    key_says: str
+    href: str = ""
+    panel: str = ""
+    select: str = ""
+
+
+@dataclass(frozen=True)
+class NoteRow:
+    note: Note
+    actions: list[NoteAction]
 
 
 @dataclass(frozen=True)
@@ -216,7 +239,7 @@ class Row:
     is_first: bool
     is_last: bool
     marked: list[MarkedText]
-    notes: list[Any] = field(default_factory=list)
+    notes: list[NoteRow] = field(default_factory=list)
     asides: list[Aside] = field(default_factory=list)
 
     @property
@@ -238,7 +261,8 @@ class ScriptPage:
     undo: Revision | None
     redo: Revision | None
     orphans: list[Aside]
-    notes: list[Any] = field(default_factory=list)
+    notes: list[NoteRow] = field(default_factory=list)
+    silenced: list[tuple[Note, str]] = field(default_factory=list)
 
     def row(self, key: UUID) -> Row | None:
         return next((row for row in self.rows if row.beat.key == key), None)
@@ -429,6 +453,57 @@ def _share_state(ledger: Ledger, policy_name: str) -> tuple[str, str, str]:
     return policy.title, "", ""
 
 
+def _by_hand(action: Action, page: ScriptPage) -> NoteAction:
+    """Where a person goes on: a page of the site, a panel of the beat, or a place in its words."""
+    given, slug = dict(action.arguments), page.breakdown.slug
+    beat = str(given.get("beat", ""))
+    row = page.row(UUID(beat)) if beat else None
+    href, panel, select = reverse("scripts:settings", args=[slug]), "", ""
+    if action.command in ("write_title", "open_settings"):
+        href += f"#id_{given.get('field', 'title')}"
+    elif action.command == "open_source":
+        href = reverse("footage:source", args=[given["source"]])
+    elif action.command == "state_purpose" and row and row.beat.excerpt_id:
+        href = reverse("excerpts:edit", args=[row.beat.excerpt_id])
+    elif action.command == "write_words":
+        words = row.view.words if row else ""
+        href, select = f"#words-{beat}", f"{given.get('start', len(words))} {given.get('end', len(words))}"
+    elif beat:
+        href, panel = reverse("scripts:beat_picture", args=[slug, beat]), f"panel-{beat}"
+    return NoteAction(action.label, action.key, action.key_says, href, panel, select)
+
+
+def _note_row(note: Note, page: ScriptPage) -> NoteRow:
+    made = [
+        _by_hand(action, page)
+        if action.command in BY_HAND
+        else NoteAction(action.label, action.key, action.key_says)
+        for action in note.actions
+    ]
+    return NoteRow(note, made)
+
+
+def _marked(words: str, notes: Sequence[Note]) -> list[MarkedText]:
+    """The words cut where notes point at them; where two meet, the first keeps its place."""
+    parts, at = [], 0
+    for note in sorted((note for note in notes if note.span), key=lambda note: note.span or (0, 0)):
+        start, end = note.span or (0, 0)
+        if start >= at:
+            parts += [MarkedText(words[at:start]), MarkedText(words[start:end], note.state)]
+            at = end
+    return [part for part in (*parts, MarkedText(words[at:])) if part.text]
+
+
+def _hang_notes(page: ScriptPage) -> None:
+    margin = margin_of(page.breakdown, page.script)
+    page.notes = [_note_row(note, page) for note in margin.of_whole]
+    page.silenced = list(margin.silenced)
+    for row in page.rows:
+        found = margin.of_beat(row.view.id)
+        row.notes = [_note_row(note, page) for note in found]
+        row.marked = _marked(row.view.words, found)
+
+
 def _asides(breakdown: Breakdown, rows: list[Row], user_id: int | None) -> list[Aside]:
     """Hang unsettled words on their beats; returns those whose beat is gone."""
     by_key, orphans = {row.beat.key: row for row in rows}, []
@@ -465,6 +540,8 @@ def script_of(breakdown: Breakdown, *, notes: bool = True, user: User | None = N
         redo=turns.filter(undone=True).order_by("number").first(),
         orphans=_asides(breakdown, rows, user.pk if user else None),
     )
+    if notes:
+        _hang_notes(page)
     return page
 
 

@@ -29,7 +29,7 @@ from . import revisions
 from .models import AnsweredNote, Beat, Breakdown, Revision, SetAside, VoiceProfile
 from .revisions import Beats, RevisionError, merge_words
 from .script import BeatView
-from .selectors import beat_view, beats_of
+from .selectors import beat_view, beats_of, find_action
 from .snapshots import BEAT_FIELDS, PICTURE_FIELDS, WHOLE_FIELDS, changed_fields, snapshot
 from .tables import limit
 
@@ -178,7 +178,8 @@ def _write(
     kept = {view.id for view in after}
     ordered: list[Beat] = []
     for view in after:
-        beat, old = known.get(view.id) or (_copy(breakdown, like, view.id), None)
+        model = like if view.kind != "plate" or (like and like.kind == "plate") else None
+        beat, old = known.get(view.id) or (_copy(breakdown, model, view.id), None)
         fields = stored_fields(view, old, beat, beats)
         if fields or old is None:
             _store(beat, version, by, **fields)
@@ -497,6 +498,30 @@ def beats_take_over(breakdown: Breakdown, rows: Iterable[tuple[str, int]], *, by
 
 
 # --- notes ---------------------------------------------------------------------------------------
+
+
+@transaction.atomic
+def note_act(breakdown: Breakdown, note_id: str, number: str, *, by: User | None) -> Beat | None:
+    """Carry out action ``number`` of a note as it stands now; returns the beat that the note is about."""
+    locked = _lock(breakdown)
+    found = find_action(locked, note_id, number)
+    if found is None:
+        raise ScriptError("This note no longer stands: the script has changed. Look at the margin again.")
+    note, action = found
+    beat = locked.beats.filter(key=note.beat).first() if note.beat else None
+    where = f"“{action.label}”" + (f" in beat {beat.position + 1}" if beat else "")
+
+    def perform(beats: Beats) -> Beats:
+        return revisions.perform(beats, action.command, dict(action.arguments), lambda: str(uuid4()))
+
+    _revise(locked, where, by, perform, like=beat)
+    return beat
+
+
+@transaction.atomic
+def note_ask_again(breakdown: Breakdown, note_id: str) -> None:
+    """Take an answer back: the note speaks again where it still stands."""
+    AnsweredNote.objects.filter(breakdown=breakdown, note_id=note_id).delete()
 
 
 @transaction.atomic

@@ -330,15 +330,20 @@ def note_action(request: HttpRequest, slug: str) -> HttpResponse:
     """Carry out what a note proposes, as the note stands now: the page sends only which."""
     breakdown = _find(slug)
     try:
-        raise ScriptError("This note no longer stands.")
+        number = request.POST.get("action", "0")
+        beat = services.note_act(breakdown, request.POST.get("note", ""), number, by=request.user)
     except ScriptError as fault:
         return _refused(request, breakdown, str(fault))
+    return _whole(request, breakdown, beat)
 
 
 @studio_required
 @require_POST
 def note_answer(request: HttpRequest, slug: str) -> HttpResponse:
     breakdown, form = _find(slug), AnswerForm(request.POST)
+    if "again" in request.POST:
+        services.note_ask_again(breakdown, request.POST.get("note_id", ""))
+        return _whole(request, breakdown, None)
     if not form.is_valid():
         return _refused(request, breakdown, "Say in a word or two why it is meant as it stands.")
     services.note_answer(breakdown, **form.cleaned_data, by=request.user)

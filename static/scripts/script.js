@@ -12,6 +12,7 @@
   const field = (form, name) => form.querySelector(`input[name="${name}"]`);
   const plain = (text) => text.replace(/\r\n?/g, "\n");
   const isDirty = (form) => plain(area(form).value) !== plain(field(form, "base_words").value);
+  const isUnsent = (form) => isDirty(form) && sent.get(form) !== plain(area(form).value);
   const forms = () => [...document.querySelectorAll("form.beat-words")];
 
   // The one stretch in which two texts differ: [start, end in a, end in b].
@@ -118,7 +119,7 @@
 
   document.addEventListener("focusout", (event) => {
     const form = formOf(event.target);
-    if (form && event.target === area(form) && isDirty(form)) htmx.trigger(form, "save-now");
+    if (form && event.target === area(form) && isUnsent(form)) htmx.trigger(form, "save-now");
   });
   window.addEventListener("beforeunload", (event) => {
     if (forms().some(isDirty)) event.preventDefault();
@@ -196,12 +197,22 @@
   document.addEventListener("keydown", (event) => {
     if (event.isComposing) return;
     if (event.key === "Escape") return closePanel(event);
+    const note = event.target.closest?.(".note");
+    if (note && !event.target.matches("input, summary, button, a")) {
+      const act = note.querySelector(`.acts [data-key="${CSS.escape(event.key)}"]`);
+      if (act) { event.preventDefault(); return act.click(); }
+    }
     if (!event.altKey && !event.ctrlKey && !event.metaKey) return;
     const keys = combo(event);
     const row = event.target.closest?.(".beat");
     if (row && event.ctrlKey && ["ArrowUp", "ArrowDown"].includes(event.code)) {
       const next = event.code === "ArrowUp" ? row.previousElementSibling : row.nextElementSibling;
       next?.querySelector("textarea")?.focus();
+      return event.preventDefault();
+    }
+    if (keys === "Alt+KeyM") {
+      const notes = [...(row ?? document).querySelectorAll(".note"), ...document.querySelectorAll(".note")];
+      notes[0]?.focus();
       return event.preventDefault();
     }
     if (keys === "Ctrl+KeyS") {
@@ -224,17 +235,27 @@
     row.querySelector(".beat-picture a")?.focus();
   };
   document.addEventListener("click", (event) => {
+    const link = event.target.closest?.("a[data-select]");
+    const box = link && document.querySelector(link.getAttribute("href"));
+    if (box) {
+      event.preventDefault();
+      const places = [0, ...[...box.value].map((letter) => letter.length)];
+      const at = (count) => places.slice(0, Number(count) + 1).reduce((sum, length) => sum + length, 0);
+      box.focus();
+      box.setSelectionRange(...link.dataset.select.split(" ").map(at));
+    }
     if (event.target.closest?.("[data-close-panel]") && event.target.closest(".panel")) closePanel(event);
   });
   document.addEventListener("htmx:afterSettle", (event) => {
     if (!event.detail.target?.classList?.contains("panel")) return;
-    event.detail.target.querySelector("input:checked, input:not([type=hidden]), select")?.focus();
+    const form = event.detail.target;
+    (form.querySelector("input:checked") ?? form.querySelector("input:not([type=hidden]), select"))?.focus();
   });
   // Undo comes back to the beat one is in; an undo of the desk must not overtake words still unsaved.
   document.addEventListener("htmx:confirm", (event) => {
     const elt = event.detail.elt;
     if (!elt.closest?.("#desk") || formOf(elt) || elt.closest(".panel") || event.detail.verb !== "post") return;
-    const waiting = forms().filter(isDirty);
+    const waiting = forms().filter(isUnsent);
     if (!waiting.length) return;
     event.preventDefault();
     Promise.all(waiting.map(saveNow)).then(() => event.detail.issueRequest(true));

@@ -6,6 +6,7 @@ import shutil
 import time
 
 import pytest
+from django.db import OperationalError
 
 from breakdowns.scripts import services
 from breakdowns.scripts.models import Beat, Breakdown, SetAside
@@ -62,8 +63,14 @@ def desk(live_server, client, person):
 
 
 def until(page, true, patience: float = 15) -> None:
+    def so() -> bool:
+        try:
+            return bool(true())
+        except OperationalError:  # the page is just writing
+            return False
+
     end = time.monotonic() + patience
-    while not true():
+    while not so():
         assert time.monotonic() < end, "Still not so."
         page.wait_for_timeout(30)
 
