@@ -78,8 +78,18 @@ class _Row:
         norms: CaptionNorms,
         latest: Fraction,
     ) -> None:
-        self.words, self.times, self.norms, self.latest = words, times, norms, latest
+        self.words, self.times, self.norms = words, times, norms
         self.costs = break_costs()
+        # Costs only rank, so they are reckoned in floats: exact times would make this many times slower.
+        self.begins = [float(time.start) for time in times]
+        self.stops = [float(time.end) for time in times]
+        self.following = [*self.begins[1:], float(latest)]
+        self.linger, self.longest = float(norms.linger_seconds), float(norms.longest_seconds)
+        self.shortest = float(norms.shortest_seconds)
+        self.per_character = 1 / float(norms.characters_per_second)
+        self.per_word = 60 / float(norms.words_per_minute)
+        silent = (then - stop > self.linger for then, stop in zip(self.following, self.stops, strict=True))
+        self.silences = list(accumulate(silent, initial=0))
         blanks = [0 if at == 0 or word.joined else 1 for at, word in enumerate(words)]
         self.ends = list(accumulate(b + len(w.text) for b, w in zip(blanks, words, strict=True)))
         self.starts = [end - len(word.text) for end, word in zip(self.ends, words, strict=True)]
@@ -127,23 +137,17 @@ class _Row:
 
     def cue_cost(self, start: int, end: int) -> float:
         """What it costs to make words [start, end) one cue, its lines apart."""
-        first, last, costs, norms = self.times[start], self.times[end - 1], self.costs, self.norms
-        following = self.times[end].start if end < len(self.words) else self.latest
-        spoken = last.end - first.start
-        room = max(float(min(following - first.start, spoken + norms.linger_seconds)), 0.001)
+        costs, begins = self.costs, self.begins[start]
+        spoken = self.stops[end - 1] - begins
+        room = max(min(self.following[end - 1] - begins, spoken + self.linger), 0.001)
         characters, words = self.length(start, end), self.counts[end] - self.counts[start]
-        needed = float(norms.reading_seconds(characters, words))
+        needed = max(self.shortest, characters * self.per_character, words * self.per_word)
         return (
             costs["each_cue"]
             + self.words[end - 1].cost
             + costs["sentence_inside_cue"] * (self.sentence_ends[end - 1] - self.sentence_ends[start])
-            + costs["too_short"] * max(0.0, 1 - room / float(norms.shortest_seconds))
+            + costs["too_short"] * max(0.0, 1 - room / self.shortest)
             + costs["too_fast"] * min(max(0.0, needed / room - 1), 3)
-            + costs["too_long"] * (spoken > norms.longest_seconds)
-            + costs["silence_inside"] * self.silences(start, end)
+            + costs["too_long"] * (spoken > self.longest)
+            + costs["silence_inside"] * (self.silences[end - 1] - self.silences[start])
         )
-
-    def silences(self, start: int, end: int) -> int:
-        """Pauses inside words [start, end) that are longer than a caption may linger."""
-        pauses = (self.times[at + 1].start - self.times[at].end for at in range(start, end - 1))
-        return sum(pause > self.norms.linger_seconds for pause in pauses)
