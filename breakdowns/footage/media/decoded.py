@@ -1,0 +1,170 @@
+"""Decode a whole stream once and write down when each picture is shown, and of what kind it is.
+
+Containers lie, so frames are counted as they come out of the decoder, in the order in which they are
+shown, through ffmpeg's ``showinfo`` filter. Times are whole ticks of an exact time base.
+"""
+
+from __future__ import annotations
+
+import re
+import signal
+from dataclasses import dataclass, field
+from fractions import Fraction
+from pathlib import Path
+
+import ffmpeg
+
+from .child import Ended, Progress, Stopped, run
+from .errors import MediaRefused, TookTooLong
+from .guard import ffmpeg_command, opened, work_bounds
+from .header import refusal_from
+from .limits import limits
+from .locate import Tools
+
+__all__ = ["Decoded", "decode"]
+
+_CONFIG = re.compile(
+    r"^\[Parsed_showinfo_\d+ @ \w+\] config in time_base: (\d+)/(\d+), frame_rate: (\d+)/(\d+)"
+)
+_FRAME = re.compile(
+    r"^\[Parsed_showinfo_\d+ @ \w+\] n: *\d+ pts: *(-?\d+|NOPTS) .*?"
+    r"\bfmt:(\S+) .*?\bsar:(\d+)/(\d+) s:(\d+)x(\d+) i:(\w) .*?\btype:(\S)"
+)
+_SHOWINFO = re.compile(r"^\[Parsed_showinfo_\d+ @ \w+\] ")
+_CUT = re.compile(r"partial file|File ended prematurely|Packet corrupt|corrupt input packet", re.IGNORECASE)
+_DAMAGE = re.compile(
+    r"concealing|error while decoding|Decoding error|Error splitting|Error submitting", re.IGNORECASE
+)
+
+
+_TOO_SLOW = "The footage takes too long to decode; export it again as MP4 (H.264), or in parts."
+
+
+@dataclass(slots=True)
+class Decoded:
+    """What came out of the decoder. ``ticks``: when each frame is shown, in ``time_base`` units."""
+
+    time_base: Fraction = Fraction(1)
+    stated_rate: Fraction | None = None
+    ticks: list[int] = field(default_factory=list)
+    pixel_format: str = ""
+    size: tuple[int, int] = (0, 0)
+    pixel_aspect: Fraction = Fraction(1)
+    is_interlaced: bool = False
+    is_reordered: bool = False
+    looks_cut: bool = False
+    damaged_places: int = 0
+
+    @property
+    def seconds(self) -> Fraction:
+        """From the first frame's start to the last one's start."""
+        return (self.ticks[-1] - self.ticks[0]) * self.time_base if self.ticks else Fraction(0)
+
+
+def decode(
+    path: Path | str,
+    stream: int,
+    tools: Tools,
+    *,
+    expected: int = 0,
+    progress: Progress | None = None,
+    stopped: Stopped | None = None,
+) -> Decoded:
+    """Decode video ``stream`` to its end. ``expected`` frames only serve the progress told.
+
+    Raises MediaRefused: ``no_frames``, ``too_large``, ``too_long``, ``changing_picture``, ``too_slow``;
+    MediaStopped.
+    """
+    graph = opened(path, noautorotate=None, copyts=None)[str(stream)].filter("showinfo", checksum=0)
+    arguments = ffmpeg.get_args(graph.output("-", format="null", fps_mode="passthrough"))
+    reader = _Reader(expected, progress)
+    try:
+        command = ffmpeg_command(tools, arguments, level="info")
+        ended = run(command, work_bounds(writes=False), on_line=reader.line, stopped=stopped)
+    except TookTooLong:
+        raise MediaRefused("too_slow", _TOO_SLOW) from None
+    _refuse_unless_whole(ended, reader.found)
+    return reader.found
+
+
+def _refuse_unless_whole(ended: Ended, found: Decoded) -> None:
+    """A decoder that gave up early has not counted the frames. ffmpeg answers 0 for mere damage."""
+    if not found.ticks:
+        raise refusal_from(ended.words) or MediaRefused(
+            "no_frames",
+            "No picture in the file can be decoded; export it again as MP4 (H.264) and upload that.",
+        )
+    if ended.code in (-signal.SIGXCPU, -signal.SIGKILL):
+        raise MediaRefused("too_slow", _TOO_SLOW)
+    if ended.code:
+        raise refusal_from(ended.words) or MediaRefused(
+            "unreadable",
+            f"Decoding gave up after frame {len(found.ticks) - 1}; copy the file again from the camera, "
+            "or export it again as MP4 (H.264).",
+        )
+
+
+class _Reader:
+    """Takes ffmpeg's lines one by one into ``found``."""
+
+    def __init__(self, expected: int, progress: Progress | None) -> None:
+        self.found, self.expected, self.progress = Decoded(), expected, progress
+
+    def line(self, line: str) -> bool:
+        if found := _FRAME.match(line):
+            self._frame(found)
+            return True
+        if found := _CONFIG.match(line):
+            self._config(found)
+        if _SHOWINFO.match(line):
+            return True
+        self.found.looks_cut = self.found.looks_cut or bool(_CUT.search(line))
+        self.found.damaged_places += bool(_DAMAGE.search(line))
+        return False
+
+    def _config(self, found: re.Match[str]) -> None:
+        a, b, p, q = (int(n) for n in found.groups())
+        if a and b:
+            self.found.time_base = Fraction(a, b)
+        self.found.stated_rate = Fraction(p, q) if p and q else None
+
+    def _frame(self, line: re.Match[str]) -> None:
+        found, size = self.found, (int(line[5]), int(line[6]))
+        if not found.ticks:
+            found.size, found.pixel_format = size, line[2]
+            found.pixel_aspect = (
+                Fraction(int(line[3]), int(line[4])) if int(line[3]) and int(line[4]) else Fraction(1)
+            )
+        elif size != found.size:
+            raise MediaRefused(
+                "changing_picture",
+                f"The picture changes its size part-way, from {found.size[0]} × {found.size[1]} to "
+                f"{size[0]} × {size[1]} at frame {len(found.ticks)}; export the footage at one size.",
+            )
+        found.is_interlaced = found.is_interlaced or line[7] in "TB"
+        found.is_reordered = found.is_reordered or line[8] == "B"
+        found.ticks.append(self._next_tick() if line[1] == "NOPTS" else int(line[1]))
+        self._check_length()
+        if self.progress and len(found.ticks) % 25 == 0:
+            self.progress(len(found.ticks), max(self.expected, len(found.ticks)))
+
+    def _next_tick(self) -> int:
+        """Where a frame without a time goes: one stated interval after the last one."""
+        found = self.found
+        step = 1 / ((found.stated_rate or limits().lone_frame_rate) * found.time_base)
+        return found.ticks[-1] + max(1, round(step)) if found.ticks else 0
+
+    def _check_length(self) -> None:
+        found = self.found
+        if len(found.ticks) > limits().max_frames or abs(found.seconds) > limits().max_seconds:
+            raise too_long(None)
+
+
+def too_long(seconds: Fraction | None) -> MediaRefused:
+    """The refusal of footage that is too long; ``seconds`` where the length is known."""
+    length = f"lasts {float(seconds) / 3600:.1f} hours" if seconds else "is longer than can be taken"
+    return MediaRefused(
+        "too_long",
+        f"The footage {length}; at most {limits().max_seconds // 3600} hours and "
+        f"{limits().max_frames} frames are taken. Cut out the part that you need and upload that.",
+    )

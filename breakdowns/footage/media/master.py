@@ -1,0 +1,82 @@
+"""The working master of variable-rate footage: the same pictures at one exact rate."""
+
+from __future__ import annotations
+
+from fractions import Fraction
+from pathlib import Path
+
+from ..timebase import decimal_text, frames_nearest
+from .child import Progress, Stopped
+from .convert import Conversion, convert, sound_from_frame_zero, whole_input
+from .errors import MediaFailed
+from .limits import presets
+from .locate import Tools, find_ffmpeg
+from .output import made_whole
+from .picture import even_size, upright
+from .probe import Probe
+from .probe import probe as read
+
+__all__ = ["make_constant_rate", "master_frame_count"]
+
+
+def master_frame_count(probe: Probe) -> int:
+    """Frames that a master of this footage holds: its duration at its rate, to the nearest frame, ≥ 1."""
+    return max(1, frames_nearest(probe.duration, probe.rate).count)
+
+
+def make_constant_rate(
+    path: Path | str,
+    probe: Probe,
+    out: Path | str,
+    *,
+    tools: Tools | None = None,
+    progress: Progress | None = None,
+    stopped: Stopped | None = None,
+) -> Probe:
+    """Write ``out`` (MP4, H.264 and AAC) at exactly ``probe.rate`` and answer what it is, read back.
+
+    Each source frame goes to the frame of the even clock nearest to its own time, counted from frame 0;
+    a gap repeats the frame before it, and of two that fall on one place the later is kept. Upright,
+    square pixels, full size; the sound starts with frame 0 and is as long as the picture. Raises
+    MediaFailed, MediaStopped, MediaToolMissing; then ``out`` is as it was before.
+    """
+    tools, rate, count = tools or find_ffmpeg(), probe.rate, master_frame_count(probe)
+    source = whole_input(path)
+    picture = upright(source[str(probe.video_stream)], probe, even_size(probe))
+    picture = _resampled(picture, probe, count)
+    sound = sound_from_frame_zero(source, probe, count / rate) if probe.has_audio else None
+    kind = Conversion(
+        rate,
+        crf=presets().master_crf,
+        preset="veryfast",
+        keyframe_every=presets().master_keyframe_every,
+        audio_kbps=presets().master_audio_kbps,
+    )
+    with made_whole(out) as (part,):
+        arguments = kind.arguments(picture, sound, part)
+        convert(tools, arguments, part, total=count, progress=progress, stopped=stopped)
+        made = read(part, tools, stopped=stopped)
+        _check(made, rate, count)
+    return made
+
+
+def _resampled(picture, probe: Probe, count: int):
+    """Nearest frame of the even clock, then exactly ``count`` frames of it."""
+    rate = f"{probe.rate.numerator}/{probe.rate.denominator}"
+    tick = f"{probe.time_base.numerator}/{probe.time_base.denominator}"
+    start = decimal_text(probe.grid_start, 9)
+    return (
+        picture.filter("settb", tick)
+        .filter("setpts", f"PTS-({start})/TB")
+        .filter("fps", fps=rate, start_time=0, round="near")
+        .filter("tpad", stop_mode="clone", stop=count)
+        .filter("trim", end_frame=count)
+    )
+
+
+def _check(made: Probe, rate: Fraction, count: int) -> None:
+    if made.is_variable_rate or (made.rate, made.frame_count) != (rate, count):
+        raise MediaFailed(
+            f"The even-rate copy came out with {made.frame_count} frames at {made.rate} instead of {count} at "
+            f"{rate}; export the footage at a constant frame rate and upload that."
+        )
