@@ -113,7 +113,7 @@ def policy(request: HttpRequest, pk: int) -> HttpResponse:
         values = {name: form.cleaned_data[name] for name in ("name", "note", "limits")}
         messages.success(request, f"{policy_change(row, **values)} was saved.")
         return redirect("excerpts:policies")
-    page = {"form": form, "row": row, "wording": wording()}
+    page = {"form": form, "row": row, "wording": wording(), "based_on": presets().get(row.based_on)}
     return render(request, "excerpts/policy.html", page, status=422 if form.errors else 200)
 
 
