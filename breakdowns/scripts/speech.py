@@ -265,7 +265,7 @@ def estimate(text: str, profile: VoiceProfile) -> SpeechEstimate:
 def words_for_seconds(
     seconds: Fraction, profile: VoiceProfile, text: str = "", *, to: Literal["cut", "add"] = "cut"
 ) -> int:
-    """About how many words fill ``seconds`` (> 0): at least 1, rounded so that the mend suffices.
+    """About how many words fill ``seconds`` (> 0), at least 1: rounded up to cut, down to add.
 
     With ``text`` the words are taken to be as long as that text's own. 2.6 s at 150 wpm: cut 7, add 6.
     """

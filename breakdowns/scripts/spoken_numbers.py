@@ -130,7 +130,7 @@ _VULGAR: Final = {
 _SIGNS: Final = {
     "±": " plus or minus ", "≈": " about ", "~": " about ", "≤": " at most ", "≥": " at least ", "<": " less than ",
     ">": " more than ", "=": " equals ", "&": " and ", "×": " times ", "÷": " divided by ", "@": " at ",
-    "→": " to ", "√": " root ", "²": " squared", "³": " cubed",
+    "%": " percent ", "°": " degrees ", "→": " to ", "√": " root ", "²": " squared", "³": " cubed",
 }  # fmt: skip
 _MONEY: Final = {
     "£": ("pound", "pounds"),

@@ -60,6 +60,7 @@ _TAG_OR_ADDRESS: Final = re.compile(r"</?[A-Za-z][^<>\n]{0,300}>|https?://[^\s<>
 _ENTITY: Final = re.compile(r"&(?:#\d{1,6}|#x[0-9a-fA-F]{1,6}|[A-Za-z]{2,10});")
 _RULE_LINE: Final = re.compile(r"^[ \t]*(?:[-*_][ \t]*){3,40}$", re.M)
 _LINE_START: Final = re.compile(r"^[ \t>]{0,20}(?:#{1,6}[ \t]+|(?:[-*+•]|\d{1,3}[.)])[ \t]+|>[ \t]?)", re.M)
+_HEADING_END: Final = re.compile(r"^([ \t]{0,3}#{1,6}[ \t][^\n]*)\n", re.M)
 _MARKS: Final = re.compile(r"\*+|`+|~~|(?<!\w)_+|_+(?!\w)|\\(?=[^\w\s])")
 _PAUSE: Final = re.compile(r"pause\b[\s:,]*(?:(\d{1,4}(?:\.\d{1,3})?)\s*(ms)?)?", re.I)
 _CONTROL: Final = re.compile(r"[\x00-\x08\x0b\x0c\x0e-\x1f\x7f\ufeff\u200b-\u200f\u2060]")
@@ -107,6 +108,8 @@ def _spoken_only(text: str) -> tuple[str, Fraction]:
         text = _TAG_OR_ADDRESS.sub(_blank, text)
     if "&" in text:
         text = _ENTITY.sub(_entity, text)
+    if "#" in text:
+        text = _HEADING_END.sub(rf"\1{_BREAK}", text)
     text = _LINE_START.sub(_line_start, _RULE_LINE.sub(_blank, text))
     return _MARKS.sub(_mark, text), pauses
 

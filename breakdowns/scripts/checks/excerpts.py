@@ -78,27 +78,31 @@ class ExcerptPolicyCheck(WholeCheck):
 
 
 def _finding(verdict: Verdict, use: _Use) -> Finding:
-    about = verdict.limit.about
     titles = dict(use.titles)
     of = titles.get(verdict.where.name or "", verdict.where.name or "")
-    figure = "" if about.unit == "yes_no" else f": {_figure(verdict.value, about.unit)}"
-    bound = (
-        "" if about.unit == "yes_no" else f", {_bound(verdict)} {_figure(verdict.limit.value, about.unit)}"
-    )
-    says = f"{about.label[:1].upper()}{about.label[1:]}{figure}{bound}"
-    if about.unit == "yes_no":
-        says = f"{says} is missing"
     way = verdict.ways[0] if verdict.ways else []
+    read = f"{use.policy.title}: {verdict.limit.source} ({verdict.limit.how_read})."
+    cautions = [wording()[key] for key in ("not_advice", "no_safe_harbour")]
     return Finding(
         "over",
-        f"{says} ({of})" if of else says,
+        f"{_says(verdict)} ({of})" if of else _says(verdict),
         _mend(way, titles),
         _actions(way, use),
-        cite=f"{use.policy.title}: {verdict.limit.source} ({verdict.limit.how_read}). {' '.join(list(wording().values())[:2])}",
+        cite=" ".join([read, *cautions]),
         rule=f"{verdict.limit.rule} {verdict.limit.sense}",
         about=f"{of} {exact(verdict.value)} {exact(verdict.limit.value)}",
         beat=_beat(way, verdict, use),
     )
+
+
+def _says(verdict: Verdict) -> str:
+    """As in: Longest single excerpt: 12.4 s, at most 10.0 s."""
+    about = verdict.limit.about
+    if about.unit == "yes_no":
+        return f"Still missing: {about.label}"
+    bound = "at most" if verdict.limit.sense == "max" else "at least"
+    value, allowed = _figure(verdict.value, about.unit), _figure(verdict.limit.value, about.unit)
+    return f"{about.label[:1].upper()}{about.label[1:]}: {value}, {bound} {allowed}"
 
 
 def _mend(way: Sequence[Step], titles: dict[str, str]) -> str:
@@ -111,10 +115,6 @@ def _mend(way: Sequence[Step], titles: dict[str, str]) -> str:
 
 def _with_title(step: Step, titles: dict[str, str]) -> Step:
     return replace(step, source=titles.get(step.source or "", step.source))
-
-
-def _bound(verdict: Verdict) -> str:
-    return "at most" if verdict.limit.sense == "max" else "at least"
 
 
 def _figure(value: Fraction, unit: str) -> str:
