@@ -3,6 +3,8 @@
 (() => {
   "use strict";
   document.documentElement.classList.add("js");
+  // New pieces answer at once: a key pressed in the moment between swap and settling is not lost.
+  htmx.config.defaultSettleDelay = 0;
   const RETRY_MS = 4000;
   const sent = new WeakMap();
   const wasBase = new WeakMap();

@@ -10,6 +10,7 @@ from django.db import OperationalError
 
 from breakdowns.scripts import services
 from breakdowns.scripts.models import Beat, Breakdown, SetAside
+from breakdowns.scripts.selectors import beats_of, margin_of, script_view
 from tests.factory import make_user
 
 pytestmark = [pytest.mark.browser, pytest.mark.django_db(transaction=True)]
@@ -79,6 +80,17 @@ def stored(breakdown) -> list[str]:
     return list(breakdown.beats.order_by("position").values_list("words", flat=True))
 
 
+def seconds(breakdown, place: int) -> int:
+    return breakdown.beats.get(position=place).seconds_ms
+
+
+def timing_note(breakdown) -> str:
+    """The id of the note on the time that the words take, as it stands now."""
+    fresh = Breakdown.objects.get(pk=breakdown.pk)
+    notes = margin_of(fresh, script_view(fresh, list(beats_of(fresh)))).notes
+    return next((note.id for note in notes if note.check == "timing"), "none")
+
+
 def focused_beat(page) -> str:
     return page.evaluate("document.activeElement.closest('.beat')?.querySelector('.grip').textContent ?? ''")
 
@@ -117,8 +129,28 @@ def test_from_nothing_to_a_script_by_keyboard_alone(desk):
     until(page, lambda: focused_beat(page) == "2")
     page.keyboard.press("Alt+z")
     until(page, lambda: stored(breakdown)[2] == "And then the pelvis.")
+    until(page, lambda: page.is_enabled("[data-keys='Alt+Shift+KeyZ']") and focused_beat(page) == "3")
     page.keyboard.press("Alt+Shift+Z")
     until(page, lambda: stored(breakdown)[1] == "And then the pelvis.")
+    until(page, lambda: focused_beat(page) == "2")
+    # More words than the five seconds to camera hold: a note, its action, and back.
+    page.keyboard.press("Control+End")
+    page.keyboard.type(
+        " The trunk follows a beat later, and that gap is the stretch that the arm throws with."
+    )
+    note = ".beat:nth-child(2) .note:has(button[data-key=Enter])"
+    until(page, lambda: stored(breakdown)[1].endswith("throws with."))
+    until(page, lambda: page.query_selector(f"#note-{timing_note(breakdown)}") is not None)
+    before = seconds(breakdown, 1)
+    page.keyboard.press("Alt+m")
+    assert page.evaluate("(one) => document.activeElement.matches(one)", note)
+    page.keyboard.press("Enter")
+    until(page, lambda: seconds(breakdown, 1) > before)
+    until(page, lambda: page.query_selector(note) is None and focused_beat(page) == "2")
+    page.keyboard.press("Alt+z")
+    until(page, lambda: seconds(breakdown, 1) == before)
+    page.wait_for_selector(note)
+    assert stored(breakdown)[1].endswith("throws with.")
     assert desk.faults == []
 
 

@@ -304,3 +304,100 @@ def test_settings_are_kept_and_faulty_ones_told(studio, breakdown):
 
 def test_an_empty_studio_says_what_belongs_here(studio):
     assert "Give the first one a title" in studio.get(reverse("scripts:index")).content.decode()
+
+
+# --- the margin ---------------------------------------------------------------------------------
+
+LONG = "The foot stops, and everything above it has to go on: the pelvis first, the trunk a beat later."
+
+
+@pytest.fixture
+def overlong(breakdown, editor):
+    """One beat to camera, five seconds, with more words than that."""
+    write(breakdown, LONG, by=editor)
+    return breakdown
+
+
+def act_on(studio, breakdown, body: str, number: int = 0):
+    note, action = re.findall(
+        r'name="note" value="([^"]+)"><input type="hidden" name="action" value="(\d+)"', body
+    )[number]
+    url = reverse("scripts:note_action", args=[breakdown.slug])
+    return studio.post(url, {"note": note, "action": action}, **HTMX), note
+
+
+def test_a_note_stands_beside_its_beat_and_its_action_mends_it(studio, overlong):
+    body = studio.get(overlong.get_absolute_url()).content.decode()
+    before = overlong.beats.get()
+    answer, note = act_on(studio, overlong, body)
+    after = overlong.beats.get()
+    assert answer.status_code == 200
+    assert after.seconds_ms > before.seconds_ms
+    assert after.words == before.words
+    assert note not in answer.content.decode()
+    assert studio.post(reverse("scripts:undo", args=[overlong.slug])).status_code == 302
+    assert overlong.beats.get().seconds_ms == before.seconds_ms
+
+
+def test_an_action_of_a_note_that_no_longer_stands_is_told(studio, overlong, editor):
+    body = studio.get(overlong.get_absolute_url()).content.decode()
+    services.beat_picture_save(overlong, overlong.beats.get().key, by=editor, seconds_ms=60_000)
+    answer, _ = act_on(studio, overlong, body)
+    assert answer.status_code == 422
+    assert "no longer stands" in answer.content.decode()
+
+
+@pytest.mark.parametrize(
+    "data", [{}, {"note": "x"}, {"note": "x", "action": "-1"}, {"note": "\x00", "action": "9" * 50}]
+)
+def test_faulty_actions_are_no_accident(studio, overlong, data):
+    assert studio.post(reverse("scripts:note_action", args=[overlong.slug]), data, **HTMX).status_code == 422
+
+
+def test_a_note_that_is_meant_is_silent_until_its_text_changes_or_it_is_asked_again(studio, overlong, editor):
+    body = studio.get(overlong.get_absolute_url()).content.decode()
+    note, says = re.search(
+        r'name="note_id" value="([^"]+)"><input type="hidden" name="says" value="([^"]+)"', body
+    ).groups()
+    url = reverse("scripts:note_answer", args=[overlong.slug])
+    assert studio.post(url, {"note_id": note, "says": says, "reason": ""}, **HTMX).status_code == 422
+    quiet = studio.post(
+        url, {"note_id": note, "says": says, "reason": "The picture is still to come."}, **HTMX
+    )
+    assert f'id="note-{note}"' not in quiet.content.decode()
+    assert "The picture is still to come." in quiet.content.decode()
+    again = studio.post(url, {"note_id": note, "again": "1"}, **HTMX)
+    assert f'id="note-{note}"' in again.content.decode()
+
+
+def test_the_margin_comes_back_as_pieces_without_any_textarea(studio, overlong):
+    answer = studio.get(reverse("scripts:margin", args=[overlong.slug]), **HTMX)
+    body = answer.content.decode()
+    assert f'id="margin-{overlong.beats.get().key}"' in body
+    assert "hx-swap-oob" in body
+    assert "<textarea" not in body
+    assert studio.get(reverse("scripts:margin", args=[overlong.slug])).status_code == 302
+
+
+def test_only_what_changed_is_judged_again(studio, breakdown, editor, monkeypatch):
+    from breakdowns.scripts.checks.timing import TimingCheck
+
+    beats = write(breakdown, *[f"{LONG} Number {n}." for n in range(12)], by=editor)
+    judged = []
+    real = TimingCheck.judge
+    monkeypatch.setattr(
+        TimingCheck, "judge", lambda self, material: judged.append(material) or real(self, material)
+    )
+    studio.get(breakdown.get_absolute_url())
+    assert len(judged) == 12
+    judged.clear()
+    services.beat_words_save(
+        breakdown,
+        beats[5].key,
+        f"{LONG} Changed.",
+        base_version=beats[5].version,
+        base_words=beats[5].words,
+        by=editor,
+    )
+    studio.get(reverse("scripts:margin", args=[breakdown.slug]), **HTMX)
+    assert len(judged) == 1
