@@ -9,7 +9,7 @@ from django.apps import apps
 from django.db.models import Q
 
 from .models import Excerpt, ExcerptPolicy
-from .policies import Policy, UnknownPolicy, policy_from_json, preset, presets
+from .policies import Policy, PolicyError, UnknownPolicy, policy_from_json, preset, presets
 
 
 def beats_outside(excerpt: Excerpt, start: int, end: int) -> Any | None:
@@ -24,6 +24,7 @@ class OwnPolicy:
     row: ExcerptPolicy
     policy: Policy
     used_in: list[str]
+    faults: tuple[str, ...] = ()
 
 
 def own_policies() -> list[OwnPolicy]:
@@ -33,7 +34,11 @@ def own_policies() -> list[OwnPolicy]:
 
 def own_policy(row: ExcerptPolicy) -> OwnPolicy:
     used = apps.get_model("scripts", "Breakdown").objects.filter(policy=policy_key(row))
-    return OwnPolicy(row, policy_of(row), [str(piece) for piece in used])
+    titles = [str(piece) for piece in used]
+    try:
+        return OwnPolicy(row, policy_of(row), titles)
+    except PolicyError as fault:  # stored before a rule was changed: shown, to be mended by hand
+        return OwnPolicy(row, Policy(policy_key(row), row.name), titles, fault.faults)
 
 
 def policy_key(row: ExcerptPolicy) -> str:

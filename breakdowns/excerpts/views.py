@@ -16,7 +16,7 @@ from .forms import ExcerptChangeForm, ExcerptForm, PolicyForm
 from .models import Excerpt, ExcerptPolicy
 from .policies import UnknownPolicy, preset, presets
 from .rules import wording
-from .selectors import own_policies, policy_of
+from .selectors import own_policies, own_policy
 from .services import (
     Overtaken,
     excerpt_change,
@@ -108,7 +108,7 @@ def policy_make(request: HttpRequest) -> HttpResponse:
 @require_http_methods(["GET", "POST"])
 def policy(request: HttpRequest, pk: int) -> HttpResponse:
     row = get_object_or_404(ExcerptPolicy, pk=pk)
-    form = PolicyForm(request.POST or None, instance=row, policy=policy_of(row))
+    form = PolicyForm(request.POST or None, instance=row, policy=own_policy(row).policy)
     if request.method == "POST" and form.is_valid():
         values = {name: form.cleaned_data[name] for name in ("name", "note", "limits")}
         messages.success(request, f"{policy_change(row, **values)} was saved.")

@@ -191,6 +191,11 @@ class TestPolicies:
         row.refresh_from_db()
         assert row.limits == []
 
+    def test_limits_that_no_rule_knows_any_more_are_told(self, client, editor):
+        row = ExcerptPolicy.objects.create(name="Old", limits=[{"rule": "gone", "value": "1"}])
+        assert "set them afresh" in text_of(client.get(reverse("excerpts:policies")))
+        assert client.get(reverse("excerpts:policy", args=[row.pk])).status_code == 200
+
     def test_a_name_only_once(self, client, editor):
         first, second = policy_from_preset(preset("own")), policy_from_preset(preset("own"))
         answer = client.post(reverse("excerpts:policy", args=[second.pk]), {"name": first.name})
