@@ -196,11 +196,10 @@ def _frames_of(drafts: Sequence[DraftCue], room: Span, norms: CaptionNorms) -> l
 
 def _delay_starts(starts: list[int], drafts: Sequence[DraftCue], room: Span, norms: CaptionNorms) -> None:
     """Let a cue that is read too fast stay into the next one's time, where that one can spare it."""
-    wanted = [_reading_frames(draft, norms, room.rate) for draft in drafts]
     for at in range(1, len(starts)):
         following = starts[at + 1] if at + 1 < len(starts) else room.end
-        shortage = starts[at - 1] + wanted[at - 1] - starts[at]
-        spare = following - starts[at] - wanted[at]
+        shortage = _stays_until(drafts[at - 1], starts[at - 1], room, norms) - starts[at]
+        spare = following - starts[at] - _reading_frames(drafts[at], norms, room.rate)
         starts[at] += max(0, min(shortage, spare, int(norms.drift_seconds * room.rate)))
 
 
@@ -208,20 +207,26 @@ def _reading_frames(draft: DraftCue, norms: CaptionNorms, rate: Fraction) -> int
     return _whole_up(norms.reading_seconds(draft.characters, draft.words) * rate)
 
 
+def _stays_until(draft: DraftCue, start: int, room: Span, norms: CaptionNorms) -> int:
+    """As long as it is spoken, longer where reading asks for it (but not long after the words), never
+    longer than the norm: the frame at which the cue would end if nothing followed."""
+    rate = room.rate
+    spoken = room.start + frames_nearest(draft.end, rate).count
+    shortest = start + _whole_up(norms.shortest_seconds * rate)
+    lingering = max(spoken + int(norms.linger_seconds * rate), shortest)
+    wanted = min(start + _reading_frames(draft, norms, rate), lingering)
+    return min(max(spoken, wanted), start + max(1, int(norms.longest_seconds * rate)))
+
+
 def _end_of(
     draft: DraftCue, start: int, following: int, room: Span, norms: CaptionNorms, *, is_last: bool
 ) -> int:
-    """As long as it is spoken, longer where reading asks for it and nobody speaks, never too long."""
-    rate = room.rate
-    spoken = room.start + frames_nearest(draft.end, rate).count
-    wanted = start + _reading_frames(draft, norms, rate)
-    shortest = start + _whole_up(norms.shortest_seconds * rate)
-    lingering = max(spoken + int(norms.linger_seconds * rate), shortest)
-    longest = start + max(1, int(norms.longest_seconds * rate))
-    end = max(min(max(spoken, min(wanted, lingering)), longest, following), start + 1)
-    gap, least = following - end, norms.least_gap(rate)
+    """The end of a cue before the next one's start, with no gap between them or one of the least length."""
+    end = max(min(_stays_until(draft, start, room, norms), following), start + 1)
+    gap, least = following - end, norms.least_gap(room.rate)
     if is_last or not 0 < gap < least:
         return end
+    longest = start + int(norms.longest_seconds * room.rate)
     return following if following <= longest else max(start + 1, following - least)
 
 

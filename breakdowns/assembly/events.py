@@ -10,6 +10,7 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 from fractions import Fraction
 
+from breakdowns.assembly.original_sound import can_sound
 from breakdowns.assembly.piece import (
     ExcerptPicture,
     Picture,
@@ -19,7 +20,6 @@ from breakdowns.assembly.piece import (
     StillPicture,
     Timeline,
 )
-from breakdowns.assembly.tables import exact
 from breakdowns.footage.timebase import Span, frames_nearest
 
 __all__ = ["Footage", "PictureEvent", "SoundEvent", "narration_events", "picture_events"]
@@ -60,13 +60,7 @@ class PictureEvent:
     @property
     def has_original_sound(self) -> bool:
         """True where the source's own sound is heard: while it moves, and not too slowly or too fast."""
-        slowest, fastest = exact("sound", "slowest_with_sound"), exact("sound", "fastest_with_sound")
-        return (
-            isinstance(self.picture, ExcerptPicture)
-            and self.picture.original_sound
-            and self.picture.source.has_audio
-            and slowest <= self.speed <= fastest
-        )
+        return not self.stands and isinstance(self.picture, ExcerptPicture) and can_sound(self.picture)
 
 
 @dataclass(frozen=True)

@@ -147,7 +147,11 @@ def _own_picture(event: PictureEvent) -> otio.core.MediaReference:
         name=one_line(picture.title),
         generator_kind=f"{METADATA_KEY}.plate.{picture.kind}",
         available_range=_range(Span(0, event.record.frame_count, event.record.rate)),
-        parameters={"title": one_line(picture.title), "text": picture.text.replace("\0", "")},
+        parameters={
+            "title": one_line(picture.title),
+            "text": picture.text.replace("\0", ""),
+            "disclosure": one_line(picture.disclosure),
+        },
     )
 
 
@@ -198,6 +202,7 @@ def _piece_facts(piece: Piece) -> dict[str, Any]:
         "frame_count": str(piece.timeline.frame_count),
         "seconds": rational_text(piece.timeline.seconds),
         "size": [piece.width, piece.height],
+        "scratch_voice": piece.scratch_voice,
     }
 
 

@@ -8,6 +8,7 @@ from __future__ import annotations
 from collections import Counter
 from collections.abc import Iterable, Sequence
 
+from breakdowns.assembly.account import sources_of
 from breakdowns.assembly.chapters import chapters_markdown
 from breakdowns.assembly.piece import (
     CameraPicture,
@@ -18,6 +19,7 @@ from breakdowns.assembly.piece import (
     StillPicture,
 )
 from breakdowns.assembly.plain_text import markdown_escaped, one_line
+from breakdowns.assembly.plates import DISCLOSURE
 from breakdowns.assembly.tables import rows
 
 __all__ = ["show_notes", "standing_lines"]
@@ -37,7 +39,7 @@ def show_notes(
     always there; the standing line on excerpts is there wherever other people's footage is used.
     """
     standing = standing_lines()
-    others = [source for source in _sources(piece) if not source.own_terms]
+    others = [source for source in sources_of(piece) if not source.own_terms]
     shown_cautions = [*cautions, *_caution_plates(piece), standing["not_advice"], standing["urgent"]]
     policy = [*policy_lines, *([standing["excerpts"]] if others else [])]
     sections = [
@@ -45,7 +47,7 @@ def show_notes(
         f"{markdown_escaped(summary)}\n" if one_line(summary) else "",
         _section("What is shown", _bullets(_shown(piece))),
         _section("Chapters", chapters_markdown(piece)),
-        _section("Footage used", _bullets(_credit(source) for source in _sources(piece))),
+        _section("Footage used", _bullets(_credit(source) for source in sources_of(piece))),
         _section("Sources for what is said", _bullets(map(markdown_escaped, references))),
         _section("Cautions", _bullets(map(markdown_escaped, dict.fromkeys(shown_cautions)))),
         _section("Use of other people's footage", _bullets(map(markdown_escaped, dict.fromkeys(policy)))),
@@ -66,33 +68,31 @@ def _bullets(lines: Iterable[str]) -> str:
     return "".join(f"- {line}\n" for line in lines if line)
 
 
-def _sources(piece: Piece) -> list[PieceSource]:
-    """The sources used, each once, in order of first use."""
-    pictures = (beat.picture for beat in piece.beats)
-    used = (picture.source for picture in pictures if isinstance(picture, ExcerptPicture | StillPicture))
-    return list({source.id: source for source in used}.values())
-
-
 def _shown(piece: Piece) -> list[str]:
     """What each source gives, then our own pictures, counted."""
     lines = []
-    for source in _sources(piece):
+    for source in sources_of(piece):
         excerpts = [b.picture for b in piece.beats if _takes(ExcerptPicture, b.picture, source)]
         stills = [b.picture for b in piece.beats if _takes(StillPicture, b.picture, source)]
         counts = [_counted(len(excerpts), "excerpt"), _counted(len(stills), "still")]
         lines.append(f"{_named(source)}: {' and '.join(filter(None, counts))}")
-    own = Counter(beat.picture.kind for beat in piece.beats if isinstance(beat.picture, PlatePicture))
-    lines += [_counted(count, f"{_PLATE_NAMES[kind]}") for kind, count in own.items()]
+    plates = [beat.picture for beat in piece.beats if isinstance(beat.picture, PlatePicture)]
+    own = Counter(plate.kind for plate in plates if plate.kind != "house")
+    lines += [_counted(count, _PLATE_NAMES[kind]) for kind, count in own.items()]
+    lines += [_message(plate) for plate in plates if plate.kind == "house"]
     spoken = sum(isinstance(beat.picture, CameraPicture) for beat in piece.beats)
-    return [*lines, _counted(spoken, "part", " spoken to camera")]
+    unrecorded = piece.scratch_voice and any(beat.words and not beat.take for beat in piece.beats)
+    scratch = "Words not recorded yet are spoken by a synthetic scratch voice" if unrecorded else ""
+    return [*lines, _counted(spoken, "part", " spoken to camera"), scratch]
 
 
-_PLATE_NAMES = {
-    "title": "title plate",
-    "text": "plate",
-    "caution": "caution plate",
-    "house": "message of our own",
-}
+_PLATE_NAMES = {"title": "title plate", "text": "plate", "caution": "caution plate"}
+
+
+def _message(plate: PlatePicture) -> str:
+    """A house message with what it says of itself: it is never listed without its disclosure."""
+    disclosure = one_line(plate.disclosure) or DISCLOSURE
+    return markdown_escaped(": ".join(filter(None, (disclosure, one_line(plate.title)))))
 
 
 def _takes(kind: type, picture: object, source: PieceSource) -> bool:
@@ -100,14 +100,8 @@ def _takes(kind: type, picture: object, source: PieceSource) -> bool:
 
 
 def _counted(count: int, noun: str, after: str = "") -> str:
-    """``1 excerpt``, ``2 excerpts``, ``2 messages of our own``; nothing for none."""
-    if not count:
-        return ""
-    first, _, rest = noun.partition(" ")
-    if count == 1:
-        return f"1 {noun}{after}"
-    plural = f"{first}s {rest}" if rest.startswith("of ") else f"{noun}s"
-    return f"{count} {plural}{after}"
+    """``1 excerpt``, ``2 excerpts``, nothing for none."""
+    return f"{count} {noun}{'s' if count > 1 else ''}{after}" if count else ""
 
 
 def _credit(source: PieceSource) -> str:

@@ -157,7 +157,11 @@ def test_plates_keep_what_they_say():
     timeline = opened(Piece("P", "p", (PieceBeat("b", plate),)))
     (clip,) = track(timeline, "Picture")
     assert clip.media_reference.generator_kind == "stancewright.plate.caution"
-    assert dict(clip.media_reference.parameters) == {"title": "Care & caution", "text": "First line\nsecond"}
+    assert dict(clip.media_reference.parameters) == {
+        "title": "Care & caution",
+        "text": "First line\nsecond",
+        "disclosure": "",
+    }
 
 
 @given(st.text(max_size=40), st.text(max_size=40))

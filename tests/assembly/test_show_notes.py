@@ -152,10 +152,21 @@ class TestContents:
         ]
 
     def test_several_are_told_in_the_plural(self):
-        pictures = [PlatePicture("house", "Join", "", Fraction(1)), CameraPicture(Fraction(1))] * 2
-        beats = tuple(PieceBeat(f"b{n}", picture) for n, picture in enumerate(pictures))
-        text = show_notes(Piece("P", "p", beats))
-        assert "- 2 messages of our own\n- 2 parts spoken to camera\n" in text
+        pictures = [PlatePicture("text", "x", "", Fraction(1)), CameraPicture(Fraction(1))] * 2
+        text = show_notes(Piece("P", "p", tuple(PieceBeat(f"b{n}", p) for n, p in enumerate(pictures))))
+        assert "- 2 plates\n- 2 parts spoken to camera\n" in text
+
+    def test_a_house_message_is_never_listed_without_its_disclosure(self):
+        plates = [
+            PlatePicture("house", "Join us", "", Fraction(1)),
+            PlatePicture("house", "", "", Fraction(1), disclosure="Advertisement for *us*"),
+        ]
+        text = show_notes(Piece("P", "p", tuple(PieceBeat(f"b{n}", p) for n, p in enumerate(plates))))
+        assert "- Paid message: Join us\n- Advertisement for \\*us\\*\n" in text
+
+    def test_a_scratch_voice_is_said(self):
+        assert "synthetic scratch voice" not in self.notes()
+        assert "synthetic scratch voice" in show_notes(replace(jump_throw(), scratch_voice=True))
 
     def test_chapters_with_times(self):
         assert self.section("Chapters") == [
