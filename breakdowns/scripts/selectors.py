@@ -394,13 +394,13 @@ def _excerpt_lines(beat: Beat, view: BeatView, source: Source | None) -> tuple[s
 
 
 def _fit_says(words: Fraction, picture: Fraction) -> tuple[str, str]:
-    """(state, what to say) about words against picture."""
+    """(state, what to say) about words against picture; the margin says where it is worse than close."""
     if not words:
         return "", "no words yet" if picture else ""
     found = fit(words, picture)
     by = f"{decimal_text(found.by, 1)} s"
     if found.state == "over":
-        return "over", f"{by} short of picture"
+        return "near", f"{by} short of picture"
     return "", f"{by} of picture left over" if found.state == "under" else "fits"
 
 
@@ -445,7 +445,8 @@ def _share_state(ledger: Ledger, policy_name: str) -> tuple[str, str, str]:
         policy = policy_named(policy_name)
     except (UnknownPolicy, PolicyError):
         return f"{policy_name} (no longer there)", "", ""
-    verdicts = judge(ledger, policy).verdicts
+    amounts = ("source_seconds", "screen_seconds", "seconds", "share")
+    verdicts = [one for one in judge(ledger, policy).verdicts if one.limit.about.unit in amounts]
     for state in ("over", "near"):
         worst = next((one for one in verdicts if one.state == state), None)
         if worst is not None:
@@ -502,11 +503,14 @@ def _hang_notes(page: ScriptPage) -> None:
         found = margin.of_beat(row.view.id)
         row.notes = [_note_row(note, page) for note in found]
         row.marked = _marked(row.view.words, found)
+        if row.fit_state and any(note.check == "timing" and note.state == "over" for note in found):
+            row.fit_state = "over"
 
 
 def _asides(breakdown: Breakdown, rows: list[Row], user_id: int | None) -> list[Aside]:
     """Hang unsettled words on their beats; returns those whose beat is gone."""
-    by_key, orphans = {row.beat.key: row for row in rows}, []
+    by_key = {row.beat.key: row for row in rows}
+    orphans: list[Aside] = []
     for entry in SetAside.objects.filter(breakdown=breakdown, settled_at=None).select_related("made_by"):
         row = by_key.get(entry.beat_key)
         other = str(row.beat.changed_by) if row and row.beat.changed_by else ""

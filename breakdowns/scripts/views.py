@@ -7,7 +7,7 @@ from typing import Any
 from uuid import UUID
 
 from django.contrib import messages
-from django.http import HttpRequest, HttpResponse
+from django.http import HttpRequest, HttpResponse, HttpResponseBase
 from django.shortcuts import get_object_or_404, redirect, render
 from django.views.decorators.cache import never_cache
 from django.views.decorators.http import require_GET, require_http_methods, require_POST
@@ -203,7 +203,7 @@ def _first_fault(form: Any) -> str:
 Act = Callable[[HttpRequest, Breakdown, UUID | None, dict[str, Any]], Beat | None]
 
 
-def _command(act: Act) -> Callable[..., HttpResponse]:
+def _command(act: Act) -> Callable[..., HttpResponseBase]:
     """A command on a beat. The words that came with it are saved first; a conflict stops it."""
 
     @studio_required
