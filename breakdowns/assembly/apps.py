@@ -7,7 +7,4 @@ class AssemblyConfig(AppConfig):
     verbose_name = "Assembly"
 
     def ready(self) -> None:
-        import importlib.util
-
-        if importlib.util.find_spec('breakdowns.assembly.render'):
-            from . import tasks  # noqa: F401  registers what the worker can do
+        from . import tasks  # noqa: F401  registers what the worker can do

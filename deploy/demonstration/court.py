@@ -78,7 +78,7 @@ def _floor_colours(x: Floats, y: Floats, grazing: Floats) -> Floats:
     court = (_strip(np.abs(x), -1, measure_of("half_width")) * _strip(near, 0, half + 1))[..., None]
     colours = _ROUND + (_FLOOR - _ROUND) * court
     colours = colours + (_AREA - colours) * area * court
-    pool = 0.98 + 0.16 * np.exp(-((x / 9) ** 2 + ((y - 8.5) / 8) ** 2))
+    pool = 1.06 + 0.17 * np.exp(-((x / 9) ** 2 + ((y - 8.5) / 8) ** 2))
     boards = 1 + 0.006 * np.sin(2 * np.pi * x / 1.2) * np.clip(8 * grazing, 0, 1)
     colours = colours * (pool * boards)[..., None]
     lines = _court_lines(x, y)[..., None] * 0.92

@@ -19,7 +19,7 @@ FINE = 2  # painted pixels per picture pixel, each way
 _LAMP = np.array([0.42, -0.38, 0.82]) / np.linalg.norm([0.42, -0.38, 0.82])
 _FILL = np.array([-0.75, 0.2, 0.25]) / np.linalg.norm([-0.75, 0.2, 0.25])
 _SKY, _GROUND = np.array([0.56, 0.58, 0.60]), np.array([0.36, 0.39, 0.40])
-_LAMP_COLOUR, _FILL_COLOUR = np.array([0.52, 0.50, 0.45]), np.array([0.06, 0.08, 0.10])
+_LAMP_COLOUR, _FILL_COLOUR = np.array([0.58, 0.56, 0.51]), np.array([0.06, 0.08, 0.10])
 
 
 @dataclass(frozen=True)

@@ -14,7 +14,7 @@ from breakdowns.people.models import User
 from breakdowns.publishing.services import release_make
 from breakdowns.scripts.models import Breakdown
 from breakdowns.work.tasks import do_work
-from deploy.demonstration.footage import draw_footage
+from deploy.demonstration.footage import EncodingFailed, draw_footage
 from deploy.demonstration.services import (
     Clip,
     DemonstrationFailed,
@@ -33,7 +33,7 @@ class Command(BaseCommand):
     def handle(self, *args: Any, **options: Any) -> None:
         try:
             self._make()
-        except (DemonstrationFailed, MediaError, OSError) as fault:
+        except (DemonstrationFailed, EncodingFailed, MediaError, OSError) as fault:
             raise CommandError(str(fault), returncode=2) from fault
 
     def _make(self) -> None:
@@ -58,8 +58,14 @@ class Command(BaseCommand):
             lambda done, total: self._tell(f"drawing the footage: {done} of {total} frames", done < total),
         )
         return {
-            view.view: Clip(view.view, view.path, view.rate, view.frame_count, view.events)
-            for view in drawn.views
+            view: Clip(
+                view,
+                clip.path,
+                clip.rate,
+                clip.frame_count,
+                {name: moment["frame"] for name, moment in clip.record()["moments"].items()},
+            )
+            for view, clip in drawn.clips.items()
         }
 
     def _assembly(self, breakdown: Breakdown, owner: User) -> Assembly:
