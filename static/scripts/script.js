@@ -127,11 +127,15 @@
     if (forms().some(isDirty)) event.preventDefault();
   });
   document.addEventListener("visibilitychange", () => {
-    if (document.visibilityState !== "hidden") return;
-    for (const form of forms().filter(isDirty)) {
+    if (document.visibilityState === "hidden") forms().filter(isUnsent).forEach((form) => htmx.trigger(form, "save-now"));
+  });
+  // The page goes for good: send what is left without waiting for an answer, and never come back to it stale.
+  window.addEventListener("pagehide", () => {
+    for (const form of forms().filter(isUnsent)) {
       fetch(form.action, { method: "POST", body: new FormData(form), keepalive: true, redirect: "manual" });
     }
   });
+  window.addEventListener("pageshow", (event) => event.persisted && window.location.reload());
 
   // The desk is drawn afresh after a command: what was typed meanwhile elsewhere goes with it.
   let carried = [];
