@@ -126,10 +126,8 @@ def _too_short(timing: _Timing, spoken: Fraction, needed: Fraction) -> Finding:
 
 
 def _held_shorter(timing: _Timing, needed: Fraction) -> Iterator[tuple[str, Action]]:
-    if not timing.still:
-        return
     wanted = max(Fraction(0), tenth_up(needed - timing.moving))
-    if wanted >= timing.still:
+    if timing.still - wanted < limit("hold_step"):
         return
     if timing.kind != "excerpt":
         says = f"shorten the {_NAMES[timing.kind]} to {seconds_text(wanted)}"
