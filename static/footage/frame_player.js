@@ -270,7 +270,7 @@
       unsure.hidden = true;
       put("timecode-now", player.label(player.shown));
       put("frame-now", player.shown);
-      put("seconds-now", player.seconds(player.shown));
+      put("seconds-now", `${player.seconds(player.shown)} s`);
     });
     const state = () => put("speed-now", player.direction === 0 ? "" : `${player.direction < 0 ? "backwards " : ""}${player.speed === 1 ? "" : `× ${player.speed}`}`);
     player.addEventListener("state", state);

@@ -204,3 +204,49 @@ def test_views_side_by_side_follow_to_the_nearest_frame(page, live_server):
     assert told == [frame_beside(frame, lead, other) for frame in asked]
     assert page.faults == []
     assert sources[0].event == event
+
+
+def test_speeds_and_jumps_by_keys(page, live_server):
+    source = make_source(frame_count=240)
+    page.goto(live_server.url + source.get_absolute_url())
+    until(page, "window.player && player.shown === 0")
+    for typed, frame in [("00:00:03:05", 80), ("17", 17), ("4 s", 100)]:
+        page.keyboard.press("g")
+        page.keyboard.type(typed)
+        page.keyboard.press("Enter")
+        until(page, f"player.shown === {frame}")
+        assert number_on_screen(page) == frame
+    page.keyboard.press("g")
+    page.keyboard.type("240")
+    page.keyboard.press("Enter")
+    assert "Frame 240 lies past the end" in page.text_content("#jump-error")
+    page.evaluate("jump.blur()")
+    page.keyboard.press("4")
+    page.keyboard.press("l")
+    until(page, "player.direction === 1 && player.video.playbackRate === 0.25")
+    page.keyboard.press("l")
+    until(page, "player.direction === 1 && player.video.playbackRate === 0.5")
+    page.keyboard.press("k")
+    until(page, "player.direction === 0 && !player.busy")
+    for key, frame in [("End", 239), ("ArrowRight", 239), ("Home", 0), ("ArrowLeft", 0)]:
+        page.keyboard.press(key)
+        until(page, f"player.shown === {frame} && !player.busy")
+        assert number_on_screen(page) == frame
+    assert page.faults == []
+
+
+def test_without_script_an_excerpt_is_made_from_stills_of_the_server(page, live_server):
+    source = make_source(frame_count=240)
+    context = page.context.browser.new_context(java_script_enabled=False)
+    context.add_cookies(page.context.cookies())
+    plain = context.new_page()
+    plain.goto(live_server.url + source.get_absolute_url())
+    plain.fill("#look-in", "50")
+    plain.fill("#look-out", "00:00:04:00")
+    plain.click("#look-out + button")
+    shown = [image.get_attribute("src") for image in plain.query_selector_all("#edges img")]
+    assert [address.split("/")[-2] for address in shown] == ["50", "99"]
+    plain.click("#new-excerpt button")
+    plain.wait_for_selector(".excerpt-name")
+    excerpt = source.excerpts.get()
+    assert (excerpt.in_frame, excerpt.out_frame) == (50, 100)
