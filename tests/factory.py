@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import atexit
 import itertools
 import shutil
 import tempfile
@@ -47,6 +48,7 @@ def prepared_clip(
 ) -> tuple[Path, Probe, Strip]:
     """A numbered clip with its working copies in a folder for the whole run: made once, copied often."""
     folder = Path(tempfile.mkdtemp(prefix="stancewright-clips-"))
+    atexit.register(shutil.rmtree, folder, ignore_errors=True)
     clip = write_numbered_clip(
         folder / "original.mp4",
         rate=rate,
