@@ -15,12 +15,16 @@ from typing import Any
 from breakdowns.excerpts.ledger import compute
 from breakdowns.excerpts.plan import plan_from_json
 from breakdowns.footage.media.locate import Tools
+from breakdowns.footage.timebase import TimeError
 
 from .account import account_of
 from .beside import write_all
+from .caption_norms import CaptionError
+from .captions import CaptionReport, captions_of
+from .edl import edl_lists
 from .ledger_plan import plan_from_piece
 from .piece import Piece
-from .render import RenderReport, render
+from .render import RenderFailed, RenderReport, render
 
 
 @dataclass(frozen=True)
@@ -30,6 +34,7 @@ class Made:
     report: RenderReport
     ledger: dict[str, Any]
     account: dict[str, Any]
+    warnings: tuple[str, ...]
 
 
 def ledger_of(piece: Piece, policy: str | dict[str, Any] | None = None) -> dict[str, Any]:
@@ -60,6 +65,7 @@ def make_all(
     """
     out.parent.mkdir(parents=True, exist_ok=True)
     half = out.with_name(f".{out.stem}.{tag}.mp4")
+    captions = _checked(piece)
     try:
         report = render(piece, half, cache_dir=cache_dir, tools=tools, progress=progress, stopped=stopped)
         ledger = ledger_of(piece, policy)
@@ -68,7 +74,17 @@ def make_all(
         os.replace(half, out)
     finally:
         half.unlink(missing_ok=True)
-    return Made(report, ledger, account_of(piece))
+    warnings = (*report.warnings, *(warning.text for warning in captions.warnings))
+    return Made(report, ledger, account_of(piece), warnings)
+
+
+def _checked(piece: Piece) -> CaptionReport:
+    """What must be possible is tried before the long work. Raises RenderFailed with one sentence."""
+    try:
+        edl_lists(piece)
+        return captions_of(piece)
+    except (CaptionError, TimeError) as fault:
+        raise RenderFailed(str(fault)) from fault
 
 
 def _write(path: Path, text: str, tag: str) -> None:

@@ -58,7 +58,12 @@ def assembly_keep(assembly: Assembly, video: Path, made: Made, version: int) -> 
     """Store what was made. Called inside the transaction in which the lease is ours."""
     assembly.folder = str(video.parent.relative_to(settings.MEDIA_ROOT))
     assembly.frame_count = made.report.frame_count
-    assembly.report = {"render": plain(made.report), "ledger": made.ledger, "account": made.account}
+    assembly.report = {
+        "render": plain(made.report),
+        "ledger": made.ledger,
+        "account": made.account,
+        "warnings": list(made.warnings),
+    }
     assembly.breakdown_version = version
     assembly.finished_at = timezone.now()
     assembly.save()

@@ -15,9 +15,10 @@ TAGS = {"p", "em", "strong", "a", "ul", "ol", "li", "blockquote", "code", "h3", 
 _DIRECTION = re.compile(r"(?<!\\)\[[^\[\]\n]*\](?!\()")
 
 
-def safe_html(text: str) -> str:
+def safe_html(text: str, *, keep_lines: bool = False) -> str:
     """Markdown → HTML with only plain text elements and links to the web; stage directions left out."""
-    html = markdown.markdown(_DIRECTION.sub("", text), output_format="html")
+    extensions = ["nl2br"] if keep_lines else []
+    html = markdown.markdown(_DIRECTION.sub("", text), output_format="html", extensions=extensions)
     return nh3.clean(
         html,
         tags=TAGS,
@@ -45,7 +46,7 @@ def article_of(page: dict[str, Any]) -> list[dict[str, Any]]:
                 "at": clock_label(start, 0),
                 "second": float(start),
                 "words_html": safe_html(words),
-                "plate_html": safe_html(plate),
+                "plate_html": safe_html(plate, keep_lines=True),
             }
         )
     return sections
