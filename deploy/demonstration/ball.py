@@ -11,6 +11,7 @@ from .court import measure_of
 from .event import key_moments
 from .figure import Skeleton
 from .motion import data_rows, smooth_rise
+from .scene import attacker_at
 
 __all__ = ["ball_course", "bounce_times", "net_time"]
 
@@ -95,6 +96,4 @@ def ball_course(attacker: Skeleton) -> Floats:
 @cache
 def release_point() -> Floats:
     """Middle of the ball (3,) at the moment of release, metres."""
-    from .scene import attacker_at  # the scene knows how tall the attacker is
-
     return _in_hands(attacker_at(np.array([float(key_moments()["release"])])))[1][0]

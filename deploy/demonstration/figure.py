@@ -233,7 +233,8 @@ def _foot(skeleton: Skeleton, side: str, path: FootPath, forward: Floats, weight
     base = ankle - up * sole.ankle
     ball = base + forward * sole.ball
     skeleton.frames[f"foot_{side}"] = np.stack([forward, up, z], -1)
-    skeleton.frames[f"toes_{side}"] = np.stack([toes, cross(z, toes), z], -1)
+    toes_right = unit(cross(toes, up))
+    skeleton.frames[f"toes_{side}"] = np.stack([toes, cross(toes_right, toes), toes_right], -1)
     skeleton.joints[f"heel_{side}"] = base - forward * sole.heel
     skeleton.joints[f"ball_{side}"] = ball
     skeleton.joints[f"toe_{side}"] = ball + toes * (sole.toe - sole.ball)
