@@ -180,6 +180,7 @@ class _Track:
         levelled, encoded = self.shop.new(f"{key}.levelled"), self.shop.new(f"{key}.part.m4a")
         _apply(mix, levelled, level)
         options: dict[str, Any] = {"acodec": "aac", "b:a": f"{self.settings.audio_kbps}k", "format": "mp4"}
+        options["movie_timescale"] = HERTZ  # or the length in the edit list is rounded to milliseconds
         output = _raw(levelled).output(file_name(encoded), **options)
         self.runs.ffmpeg(ffmpeg.get_args(output, overwrite_output=True), what="The sound")
         heard = ffmpeg.input(file_name(encoded), format="mov", protocol_whitelist="file")["a:0"]

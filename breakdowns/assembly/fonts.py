@@ -108,13 +108,18 @@ def plain(text: str) -> str:
     """
     composed = unicodedata.normalize("NFC", text.replace("\r\n", "\n").replace("\r", "\n").replace("\t", " "))
     settable = "".join(_settable(letter) for letter in composed)
-    return re.sub("(?<=[^ \n]) {2,}", " ", settable).replace(" – ", "\u00a0– ")
+    return (
+        re.sub("(?<=[^ \n]) {2,}", " ", settable).replace(" – ", "\u00a0– ").replace(" ± ", "\u00a0±\u00a0")
+    )
 
 
 def _settable(letter: str) -> str:
-    if letter == "\n" or letter.isspace() or can_show(letter):
+    kind = unicodedata.category(letter)
+    if letter != "\n" and kind in ("Cc", "Cf", "Cs"):
+        return ""
+    if letter.isspace() or can_show(letter):
         return letter
-    if unicodedata.category(letter) in ("Cc", "Cf", "Mn", "Cs"):
+    if kind == "Mn":
         return ""
     if letter in _substitutes():
         return _substitutes()[letter]

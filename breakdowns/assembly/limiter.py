@@ -55,8 +55,8 @@ def true_peak(samples: np.ndarray) -> float:
 def limited(samples: np.ndarray, ceiling: float, reach: int) -> np.ndarray:
     """The samples with every true peak brought down to ``ceiling`` (amplitude), the rest left alone.
 
-    The gain falls and rises along a smooth curve over ``reach`` samples to both sides of a peak, the
-    same for both channels; nothing is delayed.
+    The gain is down over ``reach`` samples to both sides of a peak and comes and goes along a smooth
+    curve over ``reach`` more, the same for both channels; nothing is delayed.
     """
     wanted = np.minimum(1.0, ceiling / np.maximum(peaks(samples), 1e-9)).astype(np.float32)
     if wanted.min(initial=1.0) >= 1.0:

@@ -17,6 +17,7 @@ __all__ = ["Leaded", "Room", "SetLine", "SetText", "set_text"]
 
 _ITEM = re.compile(r"^\s*(?:([-*•–])|(\d{1,2})[.)])\s+(.*)$")
 _SHRINK = Fraction(24, 25)
+_LAST_WORD = re.compile(r"(\S \S+) (\S{1,8})$")  # a short one does not stand in a line of its own
 
 
 @dataclass(frozen=True)
@@ -120,7 +121,7 @@ def _item_lines(item: str, width: float, style: Style, *, balanced: bool) -> Ite
 def _broken(text: str, width: float, style: Style) -> list[str]:
     """Lines no wider than ``width``, broken at spaces, inside a word only where it has no room at all."""
     lines, line = [], ""
-    for word in text.split(" "):
+    for word in _LAST_WORD.sub("\\1\u00a0\\2", text).split(" "):
         longer = f"{line} {word}" if line else word
         if line_width(longer, style) <= width:
             line = longer
