@@ -13,6 +13,7 @@ from functools import cached_property
 from typing import Literal
 
 from breakdowns.footage.timebase import Span, TimeError, frames_nearest
+from breakdowns.scripts.script import moving_seconds
 
 PlateKind = Literal["title", "text", "caution", "house"]
 
@@ -82,7 +83,7 @@ class ExcerptPicture:
 
     @property
     def moving_seconds(self) -> Fraction:
-        return (self.out_frame - self.in_frame) / self.source.rate / self.speed
+        return moving_seconds(self.out_frame - self.in_frame, self.source.rate, self.speed)
 
     @property
     def seconds(self) -> Fraction:

@@ -1,7 +1,6 @@
 from __future__ import annotations
 
 from base64 import b64decode, b64encode
-from binascii import Error as BinasciiError
 from fractions import Fraction
 from typing import Any
 
@@ -14,8 +13,9 @@ from breakdowns.footage.models import Source
 from breakdowns.footage.timebase import TimeError, decimal_text, parse_rational, parse_timecode, rational_text
 
 from .models import Beat, Breakdown
-from .services import clean_words
+from .services import clean_words, thousandths
 from .snapshots import picture_digest
+from .tables import limit
 
 RATES = [
     ("24000/1001", "23.976"),
@@ -29,6 +29,7 @@ RATES = [
 ]
 LONGEST_BEAT = 600
 MOST_WORDS = 20_000
+LARGEST = 2**31 - 1  # what the columns hold (PostgreSQL documentation, Numeric Types: integer)
 
 
 class ExactField(forms.CharField):
@@ -50,15 +51,13 @@ class ExactField(forms.CharField):
             number = parse_rational(text)
         except TimeError as fault:
             raise ValidationError(str(fault)) from None
+        if max(abs(number.numerator), number.denominator) > LARGEST:
+            raise ValidationError("That number is too finely divided: write it with fewer digits.")
         if not self.lowest <= number <= self.highest:
             raise ValidationError(
                 f"Must lie between {rational_text(self.lowest)} and {rational_text(self.highest)}{self.unit}."
             )
         return number
-
-
-def _milliseconds(seconds: Fraction) -> int:
-    return int((2 * 1000 * seconds + 1) // 2)
 
 
 def seconds_text(milliseconds: int) -> str:
@@ -118,7 +117,7 @@ class WordsForm(forms.Form):
     """What every command on a beat carries: its words and the state they were typed on."""
 
     words = forms.CharField(required=False, strip=False, max_length=MOST_WORDS)
-    base_version = forms.IntegerField(min_value=0)
+    base_version = forms.IntegerField(min_value=0, max_value=LARGEST)
     base_words = forms.CharField(required=False, strip=False, max_length=MOST_WORDS)
     at = forms.IntegerField(required=False, min_value=0)
     to = forms.IntegerField(required=False)
@@ -135,9 +134,9 @@ class PictureForm(forms.Form):
         Excerpt.objects.none(), required=False, widget=forms.RadioSelect, empty_label=None
     )
     in_point = forms.CharField(
-        label="In point", required=False, help_text="Only to show less: timecode or frame."
+        label="In point", max_length=40, required=False, help_text="Only to show less: timecode or frame."
     )
-    out_point = forms.CharField(label="Out point", required=False)
+    out_point = forms.CharField(label="Out point", max_length=40, required=False)
     speed = ExactField(
         label="Speed",
         lowest=Fraction(1, 20),
@@ -157,7 +156,7 @@ class PictureForm(forms.Form):
     original_sound = forms.BooleanField(label="Original sound", required=False)
     source = forms.ModelChoiceField(Source.objects.none(), label="Source", required=False)
     frame = forms.CharField(
-        label="Frame", required=False, help_text="Timecode (00:01:04:17) or frame number (1937)."
+        label="Frame", max_length=40, required=False, help_text="Timecode (00:01:04:17) or frame number (1937)."
     )
     still_mirrored = forms.BooleanField(label="Mirrored", required=False)
     plate = forms.ChoiceField(label="Kind of plate", choices=Beat.Plate.choices, required=False)
@@ -298,11 +297,11 @@ class PictureForm(forms.Form):
                 "out_frame": data["out_frame"],
                 "speed_num": speed.numerator,
                 "speed_den": speed.denominator,
-                "hold_ms": _milliseconds(data["hold"] or Fraction(0)),
+                "hold_ms": thousandths(data["hold"] or Fraction(0)),
                 "mirrored": data["mirrored"],
                 "original_sound": data["original_sound"],
             }
-        found["seconds_ms"] = _milliseconds(data["seconds"])
+        found["seconds_ms"] = thousandths(data["seconds"])
         if data["kind"] == Beat.Kind.STILL:
             return found | {
                 "source_id": data["source"].pk,
@@ -329,13 +328,13 @@ class AnswerForm(forms.Form):
 
 class SettleForm(forms.Form):
     choice = forms.ChoiceField(choices=[("mine", "mine"), ("theirs", "theirs"), ("both", "both")])
-    seen_version = forms.IntegerField(min_value=0)
+    seen_version = forms.IntegerField(min_value=0, max_value=LARGEST)
 
 
 def _kept_bytes(text: str) -> bytes:
     try:
         return b64decode(text, validate=True)
-    except BinasciiError:
+    except ValueError:  # no base64, or not even ASCII
         raise ValidationError("The file that was kept is damaged: choose it again.") from None
 
 
@@ -362,8 +361,8 @@ class TranscriptForm(forms.Form):
     def clean(self) -> dict[str, Any]:
         data, given = self.cleaned_data, self.cleaned_data.get("file")
         if given is not None:
-            if given.size > 2_000_000:
-                raise ValidationError("That file is larger than 2 MB: a transcript is far smaller.")
+            if given.size > (most := int(limit("transcript_bytes"))):
+                raise ValidationError(f"The file is larger than {most // 10**6} MB: divide it.")
             data["bytes"] = given.read()
             self.kept_again = b64encode(data["bytes"]).decode()
         elif data.get("kept"):

@@ -15,7 +15,7 @@ from typing import Literal
 from breakdowns.excerpts.policies import Policy
 from breakdowns.scripts.speech import VoiceProfile, default_voice, estimate
 
-__all__ = ["BeatView", "Kind", "PlateKind", "ScriptView", "SourceView", "words_seconds"]
+__all__ = ["BeatView", "Kind", "PlateKind", "ScriptView", "SourceView", "moving_seconds", "words_seconds"]
 
 Kind = Literal["excerpt", "still", "plate", "camera"]
 PlateKind = Literal["title", "text", "caution", "house", ""]
@@ -23,7 +23,7 @@ PlateKind = Literal["title", "text", "caution", "house", ""]
 
 @dataclass(frozen=True, slots=True)
 class SourceView:
-    """One piece of footage. ``terms`` as in the excerpt plan; ``event_age_hours`` at publication, if known."""
+    """One piece of footage. ``terms`` as in the excerpt plan; ``event_age_hours`` since the event's end."""
 
     id: str
     title: str
@@ -78,10 +78,10 @@ class BeatView:
 
     @cached_property
     def moving_seconds(self) -> Fraction:
-        """Screen seconds of movement: frames / rate / speed."""
+        """Exact screen seconds of movement; 0 where nothing moves or no footage is chosen yet."""
         if not self.frame_count or self.source_rate <= 0 or self.speed <= 0:
             return Fraction(0)
-        return self.frame_count / self.source_rate / self.speed
+        return moving_seconds(self.frame_count, self.source_rate, self.speed)
 
     @cached_property
     def picture_seconds(self) -> Fraction:
@@ -131,6 +131,11 @@ class ScriptView:
         for beat in self.beats:
             yield beat, at
             at += beat.picture_seconds
+
+
+def moving_seconds(frame_count: int, rate: Fraction, speed: Fraction) -> Fraction:
+    """Exact screen seconds that ``frame_count`` frames at ``rate`` a second (> 0) take at ``speed`` (> 0)."""
+    return frame_count / rate / speed
 
 
 def words_seconds(words: str, voice: VoiceProfile, take_seconds: Fraction | None = None) -> Fraction:

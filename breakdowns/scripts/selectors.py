@@ -7,13 +7,15 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 from datetime import datetime
 from fractions import Fraction
+from math import floor
 from uuid import UUID
 
 from django.core.cache import cache
 from django.db.models import Count, QuerySet
 from django.urls import reverse
+from django.utils import timezone
 
-from breakdowns.excerpts.ledger import Ledger, compute
+from breakdowns.excerpts.ledger import Ledger, compute, hours_between
 from breakdowns.excerpts.policies import Policy, PolicyError, UnknownPolicy
 from breakdowns.excerpts.selectors import policy_named
 from breakdowns.excerpts.verdicts import judge
@@ -91,13 +93,25 @@ def beat_view(beat: Beat) -> BeatView:
     )
 
 
-def source_view(source: Source) -> SourceView:
+def event_age(source: Source, now: datetime) -> Fraction | None:
+    """Whole hours from the end of the source's event until ``now``, rounded down; None where no end is known.
+
+    Whole hours, so that what the checks found stays valid for an hour and not for a moment.
+    """
+    if source.event is None or source.event.ended_at is None:
+        return None
+    return Fraction(floor(hours_between(source.event.ended_at, now)))
+
+
+def source_view(source: Source, now: datetime | None = None) -> SourceView:
+    """A source as plain values, as it would be used at ``now``."""
     return SourceView(
         id=str(source.key),
         title=str(source),
         rate=source.rate,
         frame_count=source.frame_count or 0,
         event=source.event.name if source.event else "",
+        event_age_hours=event_age(source, now or timezone.now()),
         terms=source.terms,  # type: ignore[arg-type]
         attributed=bool(source.attribution or source.rights_holder),
     )
@@ -106,11 +120,12 @@ def source_view(source: Source) -> SourceView:
 def script_view(breakdown: Breakdown, beats: list[Beat]) -> ScriptView:
     """The whole script as the checks and the revisions read it."""
     shown = {found[0].pk: found[0] for beat in beats if (found := footage_of(beat))}
+    now = timezone.now()
     wished = breakdown.wished_seconds
     return ScriptView(
         title=breakdown.title,
         beats=tuple(beat_view(beat) for beat in beats),
-        sources=tuple(source_view(source) for source in shown.values()),
+        sources=tuple(source_view(source, now) for source in shown.values()),
         rate=breakdown.rate,
         voice=voice_profile(breakdown),
         policy=breakdown.policy,
@@ -462,10 +477,10 @@ def _by_hand(action: Action, page: ScriptPage) -> NoteAction:
     href, panel, select = reverse("scripts:settings", args=[slug]), "", ""
     if action.command in ("write_title", "open_settings"):
         href += f"#id_{given.get('field', 'title')}"
-    elif action.command == "open_source":
+    elif action.command == "open_source" and given.get("source"):
         href = reverse("footage:source", args=[given["source"]])
     elif action.command == "state_purpose" and row and row.beat.excerpt_id:
-        href = reverse("excerpts:edit", args=[row.beat.excerpt_id])
+        href = reverse("excerpts:edit", args=[row.beat.excerpt_id]) + "#id_purpose"
     elif action.command == "write_words":
         words = row.view.words if row else ""
         href, select = f"#words-{beat}", f"{given.get('start', len(words))} {given.get('end', len(words))}"

@@ -2,7 +2,7 @@
 
 Every change raises the breakdown's version, gives each beat it touches that same number as its own
 version, and keeps the state before it as a Revision. So versions only rise, a beat's version names
-one state of it, and nothing that was stored is ever lost.
+one state of it, and each of the last ``undo_steps`` states (``data/limits.csv``) can be had back.
 """
 
 from __future__ import annotations
@@ -90,10 +90,19 @@ def _keep_undone(breakdown: Breakdown, by: User | None) -> None:
 
 
 def _remember(breakdown: Breakdown, what: str, before: dict[str, Any], by: User | None) -> Revision:
-    last = breakdown.revisions.aggregate(last=Max("number"))["last"] or 0
-    return Revision.objects.create(
-        breakdown=breakdown, number=last + 1, what=what[:120], snapshot=before, made_by=by
+    number = (breakdown.revisions.aggregate(last=Max("number"))["last"] or 0) + 1
+    made = Revision.objects.create(
+        breakdown=breakdown, number=number, what=what[:120], snapshot=before, made_by=by
     )
+    _prune(breakdown, number)
+    return made
+
+
+def _prune(breakdown: Breakdown, last: int) -> None:
+    """Let the oldest states go. Only called where none is undone, so that redo never loses its next step."""
+    oldest_kept = last + 1 - int(limit("undo_steps"))
+    if oldest_kept > 1:
+        breakdown.revisions.filter(number__lt=oldest_kept).delete()
 
 
 @contextmanager
@@ -195,7 +204,8 @@ def _copy(breakdown: Breakdown, like: Beat | None, key: str) -> Beat:
     return beat
 
 
-def _thousandths(seconds: Fraction) -> int:
+def thousandths(seconds: Fraction) -> int:
+    """Exact seconds as they are stored: the nearest whole thousandth, halves up."""
     return int((2000 * seconds + 1) // 2)
 
 
@@ -214,7 +224,7 @@ def stored_fields(view: BeatView, old: BeatView | None, beat: Beat, beats: Seque
     if differs("take_seconds") and view.take_seconds is None:
         fields |= NO_RECORDING
     if view.kind != "excerpt" and differs("seconds", "kind"):
-        fields["seconds_ms"] = _thousandths(view.seconds)
+        fields["seconds_ms"] = thousandths(view.seconds)
     if view.kind == "still" and differs("source_id", "in_frame", "kind"):
         fields |= {"source_id": _source_for(view, beats).pk, "frame": view.in_frame}
     if view.kind == "excerpt" and view.source_id:
@@ -229,7 +239,7 @@ def _excerpt_fields(
     if differs("speed", "kind"):
         fields |= {"speed_num": view.speed.numerator, "speed_den": view.speed.denominator}
     if differs("hold", "kind"):
-        fields["hold_ms"] = _thousandths(view.hold)
+        fields["hold_ms"] = thousandths(view.hold)
     if differs("source_id", "in_frame", "out_frame", "kind"):
         excerpt = _excerpt_for(view, beat, beats)
         fields["excerpt_id"] = excerpt.pk

@@ -342,7 +342,7 @@ def note_action(request: HttpRequest, slug: str) -> HttpResponse:
 def note_answer(request: HttpRequest, slug: str) -> HttpResponse:
     breakdown, form = _find(slug), AnswerForm(request.POST)
     if "again" in request.POST:
-        services.note_ask_again(breakdown, request.POST.get("note_id", ""))
+        services.note_ask_again(breakdown, services.clean_words(request.POST.get("note_id", "")))
         return _whole(request, breakdown, None)
     if not form.is_valid():
         return _refused(request, breakdown, "Say in a word or two why it is meant as it stands.")

@@ -332,6 +332,16 @@ class TestExcerpts:
         assert note.actions[0].command == "state_purpose"
         assert note.beat == "a"
 
+    def test_a_still_has_no_place_for_a_purpose_and_is_not_asked_for_one(self) -> None:
+        still = BeatView("s", "still", "x", seconds=Fraction(2), source_id="A", source_rate=RATE, in_frame=5)
+        limits = policy(("purposes_unstated", "piece", "max", 0))
+        assert self.check((still,), limits) == ()
+        stated = replace(self.beats()[0], purpose="shows the planting step")
+        assert self.check((still, stated), limits) == ()
+        (note,) = self.check((still, *self.beats()), limits)
+        assert "2" in note.says
+        assert dict(note.actions[0].arguments)["beat"] == "a"
+
     def test_bare_excerpt_needs_to_know_when_words_are_spoken(self) -> None:
         limits = policy(("bare_excerpt_seconds", "piece", "max", 2))
         beats = (excerpt("", frames=300),)

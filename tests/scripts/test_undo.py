@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from datetime import timedelta
+from fractions import Fraction
 
 import pytest
 from django.utils import timezone
@@ -14,6 +15,7 @@ from breakdowns.people.models import User
 from breakdowns.scripts import services
 from breakdowns.scripts.models import Beat, Breakdown, Revision
 from breakdowns.scripts.snapshots import snapshot
+from breakdowns.scripts.tables import limits
 
 from .conftest import write
 
@@ -91,6 +93,35 @@ def test_what_was_undone_survives_a_new_change(editor, breakdown):
         seen.append(state(breakdown))
     assert any(row["words"] == "precious words" for one in seen for row in one["beats"])
     assert any(row["words"] == "and more" for one in seen for row in one["beats"])
+
+
+def test_only_so_many_steps_are_kept_and_all_of_them_can_be_taken_back(editor, breakdown, monkeypatch):
+    monkeypatch.setitem(limits(), "undo_steps", Fraction(4))
+    states = [state(breakdown)]
+    for number in range(7):
+        services.beat_insert(breakdown, by=editor, words=str(number))
+        states.append(state(breakdown))
+    assert Revision.objects.filter(breakdown=breakdown).count() == 4
+    for earlier in (6, 5, 4, 3):
+        services.revision_undo(breakdown, by=editor)
+        assert state(breakdown) == states[earlier]
+    with pytest.raises(services.ScriptError, match="Nothing to undo"):
+        services.revision_undo(breakdown, by=editor)
+    services.beat_insert(breakdown, by=editor, words="new")
+    assert list(Revision.objects.order_by("number").values_list("undone", flat=True)) == [False] * 4
+    services.revision_undo(breakdown, by=editor)
+    assert state(breakdown) == states[3]
+
+
+def test_a_change_that_fails_lets_no_state_go(editor, breakdown, monkeypatch):
+    monkeypatch.setitem(limits(), "undo_steps", Fraction(2))
+    for number in range(3):
+        services.beat_insert(breakdown, by=editor, words=str(number))
+    kept = list(Revision.objects.order_by("number").values_list("number", flat=True))
+    monkeypatch.setattr(services, "_new", lambda *args, **fields: 1 / 0)
+    with pytest.raises(ZeroDivisionError):
+        services.beat_insert(breakdown, by=editor, words="lost")
+    assert list(Revision.objects.order_by("number").values_list("number", flat=True)) == kept
 
 
 def test_a_deleted_excerpt_leaves_the_words_standing(editor, breakdown, excerpt):

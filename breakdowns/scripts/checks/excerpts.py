@@ -12,7 +12,7 @@ from fractions import Fraction
 from typing import NamedTuple
 
 from breakdowns.excerpts.ledger import compute
-from breakdowns.excerpts.plan import Plan
+from breakdowns.excerpts.plan import OwnSegment, Plan, Segment
 from breakdowns.excerpts.policies import Policy, UnknownPolicy, preset
 from breakdowns.excerpts.rules import wording
 from breakdowns.excerpts.steps import Step, sentence
@@ -56,7 +56,7 @@ class ExcerptPolicyCheck(WholeCheck):
     """Each broken limit once, on the beat that its plainest mend begins with."""
 
     key = "excerpts"
-    version = 1
+    version = 2
 
     def reads(self, script: ScriptView) -> _Use | None:
         policy = policy_of(script)
@@ -64,7 +64,7 @@ class ExcerptPolicyCheck(WholeCheck):
             return None
         spoken = any(limit.rule in _NARRATION_RULES for limit in policy.limits)
         return _Use(
-            plan_of(script, with_narration=spoken),
+            _without_asking_stills(plan_of(script, with_narration=spoken)),
             policy,
             tuple(beat.id for beat in script.beats),
             tuple(beat.kind for beat in script.beats),
@@ -75,6 +75,21 @@ class ExcerptPolicyCheck(WholeCheck):
     def judge(self, material: _Use) -> Iterator[Finding]:
         for verdict in judge(compute(material.plan), material.policy).over:
             yield _finding(verdict, material)
+
+
+def _without_asking_stills(plan: Plan) -> Plan:
+    """The plan with something in the purpose of each still, which has no place to write one down.
+
+    A purpose belongs to a stored excerpt. The filling never leaves this check: it is neither shown nor
+    stored, and no figure but the number of excerpts without a purpose depends on it.
+    """
+    return replace(plan, segments=tuple(map(_as_if_stated, plan.segments)))
+
+
+def _as_if_stated(segment: Segment) -> Segment:
+    if isinstance(segment, OwnSegment) or segment.purpose or segment.main.played:
+        return segment
+    return replace(segment, purpose="a still")
 
 
 def _finding(verdict: Verdict, use: _Use) -> Finding:
