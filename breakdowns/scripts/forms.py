@@ -156,7 +156,10 @@ class PictureForm(forms.Form):
     original_sound = forms.BooleanField(label="Original sound", required=False)
     source = forms.ModelChoiceField(Source.objects.none(), label="Source", required=False)
     frame = forms.CharField(
-        label="Frame", max_length=40, required=False, help_text="Timecode (00:01:04:17) or frame number (1937)."
+        label="Frame",
+        max_length=40,
+        required=False,
+        help_text="Timecode (00:01:04:17) or frame number (1937).",
     )
     still_mirrored = forms.BooleanField(label="Mirrored", required=False)
     plate = forms.ChoiceField(label="Kind of plate", choices=Beat.Plate.choices, required=False)
