@@ -57,7 +57,11 @@ def policy_named(name: str) -> Policy:
     kind, _, key = name.partition(":")
     if kind != "own" or not key:
         return preset(name)
-    row = ExcerptPolicy.objects.filter(pk=key).first() if key.isascii() and key.isdigit() else None
+    row = (
+        ExcerptPolicy.objects.filter(pk=key).first()
+        if key.isascii() and key.isdigit() and len(key) < 19
+        else None
+    )
     if row is None:
         raise UnknownPolicy(name)
     return policy_of(row)

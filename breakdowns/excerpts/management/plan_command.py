@@ -77,7 +77,8 @@ def _by_name(name: str) -> Policy:
     try:
         return policy_named(name)
     except UnknownPolicy:
-        row = ExcerptPolicy.objects.filter(name=name).first()
+        # What no name can hold (NUL, half a surrogate pair) is not even asked for.
+        row = ExcerptPolicy.objects.filter(name=name).first() if name.isprintable() else None
         if row is None:
             raise
         return policy_of(row)

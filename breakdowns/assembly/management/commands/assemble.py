@@ -29,7 +29,7 @@ class Command(BaseCommand):
     def handle(
         self, *args: Any, slug: str, out: Path, height: int, scratch_voice: bool, **options: Any
     ) -> None:
-        breakdown = Breakdown.objects.filter(slug=slug).first()
+        breakdown = Breakdown.objects.filter(slug=slug).first() if slug.isprintable() else None
         if breakdown is None:
             raise CommandError(
                 f"No breakdown is called {slug!r}: the scripts page shows each one's name.", returncode=2

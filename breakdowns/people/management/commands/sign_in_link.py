@@ -16,9 +16,10 @@ class Command(BaseCommand):
         parser.add_argument("--address", default="http://127.0.0.1:8000", help="how the site is reached")
 
     def handle(self, *args: Any, email: str, address: str, **options: Any) -> None:
-        user = User.objects.filter(email=email.lower(), is_active=True).first()
+        found = User.objects.filter(email=email.lower(), is_active=True)
+        user = found.first() if email.isprintable() else None
         if user is None:
             raise CommandError(
-                f"No account {email} can sign in. See the people page, or run demo.", returncode=2
+                f"No account {email!r} can sign in. See the people page, or run demo.", returncode=2
             )
         self.stdout.write(address.rstrip("/") + reverse("people:link", args=[SignInLink.make(user)]))
