@@ -1,0 +1,165 @@
+"""Every kind of page at three widths, light and dark: no sideways scroll, no barrier, no fault in the console.
+
+Barriers are found by axe-core, whose rules follow WCAG 2.2 (W3C Recommendation, 5 October 2023); 360 pixels is
+near the 320 CSS pixels of its success criterion 1.4.10, Reflow.
+"""
+
+from __future__ import annotations
+
+import itertools
+import shutil
+from collections.abc import Callable, Iterator
+from pathlib import Path
+from typing import Any
+
+import pytest
+from django.conf import settings
+from django.test import Client
+from django.utils import timezone
+
+from breakdowns.assembly.models import Assembly
+from breakdowns.excerpts.models import Excerpt
+from breakdowns.footage.models import Event, Source
+from breakdowns.people.models import User
+from breakdowns.publishing.models import Release
+from breakdowns.scripts import services
+from breakdowns.scripts.models import Breakdown
+from tests.factory import make_event, make_excerpt, make_source, make_user
+from tests.journeys.test_script_page import FLAGS
+
+pytestmark = [pytest.mark.browser, pytest.mark.media, pytest.mark.django_db(transaction=True)]
+
+AXE = Path(settings.BASE_DIR) / "static" / "vendor" / "axe" / "axe.min.js"
+BARRIERS = """axe.run({resultTypes: ["violations"]}).then((found) => found.violations
+  .filter((one) => ["serious", "critical"].includes(one.impact))
+  .map((one) => `${one.id}: ${one.nodes.map((node) => node.html.slice(0, 160)).join(" | ")}`))"""
+OVER = "Math.max(0, document.documentElement.scrollWidth - window.innerWidth)"
+
+
+def two_tied_views() -> tuple[Event, Source, Excerpt]:
+    event = make_event()
+    views = [
+        make_source(
+            title=f"Jump throw, {view}", view=view, event=event, sync_frame=frame, rights_holder="Invented TV"
+        )
+        for view, frame in (("baseline", 20), ("overhead", 25))
+    ]
+    purpose = "Only this view shows how late the hip turns."
+    return event, views[0], make_excerpt(views[0], name="Plant to release", purpose=purpose)
+
+
+def finished_assembly(breakdown: Breakdown) -> Assembly:
+    """An assembly whose files were let go: what its page says is tried, not its video."""
+    return Assembly.objects.create(
+        breakdown=breakdown,
+        breakdown_version=breakdown.version,
+        finished_at=timezone.now(),
+        frame_count=150,
+        height=720,
+        report={"warnings": ["Beat 1 is to camera and not recorded yet."]},
+    )
+
+
+def standing_release(breakdown: Breakdown, assembly: Assembly, audience: str) -> Release:
+    beat = {"kind": "camera", "words": "The *foot* stops.", "heading": "Start", "start_frame": 0}
+    page = {
+        "title": breakdown.title,
+        "standfirst": "What turned first.",
+        "rate": "25",
+        "cautions": ["This is no diagnosis of anyone shown."],
+        "beats": [beat],
+        "references": ["An invented reference."],
+        "credits": [{"title": "Jump throw", "rights_holder": "Invented TV"}],
+    }
+    return Release.objects.create(
+        breakdown=breakdown,
+        assembly=assembly,
+        slug=breakdown.slug,
+        number=1,
+        audience=audience,
+        page=page,
+        folder="",
+    )
+
+
+@pytest.fixture
+def owner() -> User:
+    return make_user("owner")
+
+
+@pytest.fixture
+def pages(owner: User) -> dict[str, list[str]]:
+    """The addresses to look at, by who looks."""
+    event, source, excerpt = two_tied_views()
+    waiting = Source.objects.create(title="Not read yet", state=Source.State.WAITING)
+    breakdown = services.breakdown_create(by=owner, title="A rather long title about late hips and arms")
+    closed = services.breakdown_create(by=owner, title="For members")
+    assembly = finished_assembly(breakdown)
+    standing_release(breakdown, assembly, "everybody")
+    standing_release(closed, assembly, "members")
+    read = f"/read/{breakdown.slug}/"
+    studio = ["/footage/", "/footage/add/", f"/footage/{source.key}/", f"/footage/{source.key}/edit/"]
+    studio += [f"/footage/{waiting.key}/", f"/footage/events/{event.pk}/", f"/excerpts/{excerpt.pk}/"]
+    studio += ["/excerpts/policies/", "/scripts/", f"/scripts/{breakdown.slug}/settings/"]
+    studio += [f"/assembly/of/{breakdown.slug}/", f"/assembly/{assembly.key}/", f"/release/{assembly.key}/"]
+    studio += ["/read/", read, "/people/", "/account/"]
+    return {"studio": studio, "stranger": ["/sign-in/", "/read/", read, f"/read/{closed.slug}/", "/nothing/"]}
+
+
+@pytest.fixture
+def browser() -> Iterator:
+    playwright = pytest.importorskip("playwright.sync_api")
+    chromium = shutil.which("chromium") or shutil.which("chromium-browser") or shutil.which("google-chrome")
+    if not chromium:
+        pytest.skip("No Chromium on this machine.")
+    with playwright.sync_playwright() as driver:
+        found = driver.chromium.launch(executable_path=chromium, args=FLAGS)
+        yield found
+        found.close()
+
+
+def note_of(faults: list[str]) -> Callable[[Any], None]:
+    """Notes a line of the console. A page or video refused (403, 404) is asked for here; a style sheet is not."""
+
+    def note(line: Any) -> None:
+        refused = "status of 40" in line.text and "/static/" not in line.location["url"]
+        if line.type == "error" and not refused:
+            faults.append(line.text)
+
+    return note
+
+
+def faults_of(page, address: str) -> list[str]:
+    """What is wrong with a page at each width in each theme."""
+    faults: list[str] = []
+    page.on("console", note_of(faults))
+    page.on("pageerror", lambda fault: faults.append(str(fault)))
+    page.goto(address)
+    # The site's policy keeps foreign script out of the page; the browser's own inspector is not bound by it.
+    page.evaluate(AXE.read_text())
+    for scheme, width in itertools.product(("light", "dark"), (1440, 768, 360)):
+        page.emulate_media(color_scheme=scheme, reduced_motion="reduce")
+        page.set_viewport_size({"width": width, "height": 800})
+        if over := page.evaluate(OVER):
+            faults.append(f"{over} pixels over the edge at {width}, {scheme}")
+        # Colours depend on the theme, names and roles on the layout: the two ends of both are enough.
+        if (scheme, width) in {("light", 1440), ("dark", 360)}:
+            faults += [f"{said} at {width}, {scheme}" for said in page.evaluate(BARRIERS)]
+    return [f"{address}: {fault}" for fault in faults]
+
+
+@pytest.mark.parametrize("who", ["studio", "stranger"])
+def test_every_page_can_be_used_at_every_width(
+    browser, live_server, client: Client, owner: User, pages: dict[str, list[str]], who: str
+) -> None:
+    context = browser.new_context()
+    if who == "studio":
+        client.force_login(owner)
+        key = client.cookies["sessionid"].value
+        context.add_cookies([{"name": "sessionid", "value": key, "url": live_server.url}])
+    faults = []
+    for path in pages[who]:
+        page = context.new_page()
+        faults += faults_of(page, live_server.url + path)
+        page.close()
+    assert faults == []
