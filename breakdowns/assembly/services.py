@@ -14,6 +14,7 @@ from django.utils import timezone
 
 from breakdowns.people.models import User
 from breakdowns.scripts.models import Breakdown
+from breakdowns.work.models import WorkItem
 from breakdowns.work.services import work_order
 
 from .models import Assembly
@@ -28,7 +29,15 @@ KEPT = 5  # finished assemblies of one breakdown whose files are kept; own choic
 def assembly_order(
     breakdown: Breakdown, *, by: User | None = None, height: int = 720, scratch_voice: bool = False
 ) -> Assembly:
-    """A new assembly and the work that makes it, in one transaction."""
+    """A new assembly and the work that makes it, in one transaction.
+
+    Ordered twice (a double click), the one still under way is given.
+    """
+    wanted = {"breakdown_version": breakdown.version, "height": height, "scratch_voice": scratch_voice}
+    Breakdown.objects.select_for_update().get(pk=breakdown.pk)
+    underway = breakdown.assemblies.filter(work__state__in=WorkItem.LIVE, **wanted).first()
+    if underway:
+        return underway
     assembly = Assembly.objects.create(
         breakdown=breakdown,
         breakdown_version=breakdown.version,
