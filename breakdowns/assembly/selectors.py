@@ -4,13 +4,23 @@ from __future__ import annotations
 
 from fractions import Fraction
 from pathlib import Path
+from typing import Any
 
 from django.conf import settings
+from django.utils import timezone
 
+from breakdowns.excerpts.ledger import compute
+from breakdowns.excerpts.plan import plan_from_json
+from breakdowns.excerpts.selectors import policy_named
+from breakdowns.excerpts.verdicts import Verdict, judge
 from breakdowns.footage.models import Source
 from breakdowns.footage.selectors import master_path
 from breakdowns.scripts.models import Beat, Breakdown
+from breakdowns.scripts.selectors import voice_profile
+from breakdowns.scripts.speech import estimate
 
+from .ledger_bars import bars_of, figure_text
+from .ledger_plan import plan_from_piece
 from .piece import (
     CameraPicture,
     ExcerptPicture,
@@ -91,9 +101,6 @@ def _picture(beat: Beat, known: dict[int, PieceSource]) -> Picture:
 
 def piece_of(breakdown: Breakdown, *, height: int = 720, scratch_voice: bool = False) -> Piece:
     """The piece as it stands now. Raises NotReady with one sentence that names the beat."""
-    from breakdowns.scripts.selectors import voice_profile
-    from breakdowns.scripts.speech import estimate
-
     width, height = frame_size(breakdown.shape, height)
     profile, known = voice_profile(breakdown), dict[int, PieceSource]()
     beats: list[PieceBeat] = []
@@ -123,6 +130,44 @@ def piece_of(breakdown: Breakdown, *, height: int = 720, scratch_voice: bool = F
         fill="fill" if breakdown.fill else "fit",
         scratch_voice=scratch_voice,
     )
+
+
+def ledger_page(breakdown: Breakdown) -> dict[str, Any]:
+    """Figures, bars and verdicts of the script as it stands. Raises NotReady, PlanError, UnknownPolicy."""
+    piece, policy = piece_of(breakdown), policy_named(breakdown.policy)
+    document = plan_from_piece(piece)
+    ended = {source["id"]: None for source in document["sources"]}
+    for source in Source.objects.filter(key__in=ended).select_related("event"):
+        if source.event and source.event.ended_at:
+            ended[str(source.key)] = source.event.ended_at.isoformat()
+    for source in document["sources"]:
+        if ended[source["id"]]:
+            source["event_ended"] = ended[source["id"]]
+    document["published"] = timezone.now().isoformat()
+    ledger = compute(plan_from_json(document))
+    account = ledger.as_json()
+    bars = [(bar, account["sources"][bar.source.id]) for bar in bars_of(piece)]
+    names = {bar.source.id: bar.source.title for bar, _ in bars}
+    judgement = judge(ledger, policy)
+    rows = [_verdict_row(verdict, names) for verdict in judgement.verdicts]
+    left = [(row.limit.about.label, row.why) for row in judgement.not_judged]
+    return {"piece": piece, "policy": policy, "account": account, "bars": bars, "rows": rows, "left": left}
+
+
+def _verdict_row(verdict: Verdict, names: dict[str, str]) -> dict[str, Any]:
+    about = verdict.limit.about
+    return {
+        "label": about.label,
+        "definition": about.definition,
+        "where": names.get(verdict.where.name or "", verdict.where.name or "the whole piece"),
+        "value": figure_text(verdict.value, about.unit),
+        "sense": "" if about.unit == "yes_no" else {"max": "at most", "min": "at least"}[verdict.limit.sense],
+        "limit": figure_text(verdict.limit.value, about.unit),
+        "state": verdict.state,
+        "mend": verdict.mend(lambda segment: f"beat {segment + 1}"),
+        "source": verdict.limit.source,
+        "how_read": verdict.limit.how_read,
+    }
 
 
 def lines(text: str) -> list[str]:

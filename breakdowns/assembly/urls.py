@@ -5,6 +5,7 @@ from . import views
 app_name = "assembly"
 urlpatterns = [
     path("of/<slug:slug>/", views.assemble, name="assemble"),
+    path("of/<slug:slug>/ledger/", views.ledger, name="ledger"),
     path("<uuid:key>/", views.assembly, name="assembly"),
     path("<uuid:key>/<str:what>/", views.assembly_file, name="file"),
 ]

@@ -7,13 +7,15 @@ from django.http import Http404, HttpRequest, HttpResponse, HttpResponseBase
 from django.shortcuts import get_object_or_404, redirect, render
 from django.views.decorators.http import require_GET, require_http_methods, require_safe
 
+from breakdowns.excerpts.plan import PlanError
+from breakdowns.excerpts.policies import UnknownPolicy
 from breakdowns.footage.views import send_file
 from breakdowns.people.access import studio_required
 from breakdowns.scripts.models import Breakdown
 
 from .forms import AssemblyForm
 from .models import Assembly
-from .selectors import NotReady, content_type_of, files_beside, piece_of
+from .selectors import NotReady, content_type_of, files_beside, ledger_page, piece_of
 from .services import assembly_order
 
 
@@ -39,6 +41,18 @@ def assemble(request: HttpRequest, slug: str) -> HttpResponse:
         "assemblies": assemblies,
     }
     return render(request, "assembly/assemble.html", context, status=422 if request.method == "POST" else 200)
+
+
+@studio_required
+@require_GET
+def ledger(request: HttpRequest, slug: str) -> HttpResponse:
+    """What the script as it stands uses of each source, beside the limits of its policy."""
+    breakdown = get_object_or_404(Breakdown, slug=slug)
+    try:
+        context = ledger_page(breakdown)
+    except (NotReady, PlanError, UnknownPolicy) as fault:
+        context = {"lacking": str(fault)}
+    return render(request, "assembly/ledger.html", {"breakdown": breakdown, **context})
 
 
 @studio_required

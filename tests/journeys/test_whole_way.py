@@ -242,3 +242,20 @@ def test_what_cannot_be_assembled_is_told_in_one_sentence_with_the_beat(owner: U
     with pytest.raises(CommandError, match="Beat 1 has no excerpt"):
         call_command("assemble", "empty", "--out", str(tmp_path / "x.mp4"))
     assert list(tmp_path.glob("*.mp4")) == []
+
+
+def test_the_ledger_page_tells_value_limit_state_and_what_to_do(owner: User, client: Client) -> None:
+    source = registered(real_clip("walkers"), owner)
+    breakdown = small_script(source, owner)
+    # The limit is the 10 % of the 1996 classroom guideline, on a clip of 795 frames: 80 of them are too many.
+    breakdown.policy = "preset:edu_multimedia"
+    breakdown.save()
+    Excerpt.objects.update(in_frame=0, out_frame=80)
+    client.force_login(owner)
+    page = client.get(reverse("assembly:ledger", args=["real"])).content.decode()
+    assert "Educational multimedia guidelines, 1996" in page
+    assert "10.1 %" in page
+    assert "over" in page
+    assert "trim" in page
+    assert "beat 2" in page
+    assert "a safe harbour" in page
