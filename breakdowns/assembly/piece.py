@@ -15,6 +15,8 @@ from typing import Literal
 from breakdowns.footage.timebase import Span, TimeError, frames_nearest
 from breakdowns.scripts.script import moving_seconds
 
+from .tables import exact
+
 PlateKind = Literal["title", "text", "caution", "house"]
 
 
@@ -170,7 +172,7 @@ class Piece:
     height: int = 720
     focus: tuple[Fraction, Fraction] = (Fraction(1, 2), Fraction(1, 2))
     fill: Literal["fit", "fill"] = "fit"
-    loudness_lufs: Fraction = Fraction(-16)
+    loudness_lufs: Fraction = exact("loudness", "target")
     scratch_voice: bool = False
     language: str = "en"
 

@@ -33,6 +33,7 @@ __all__ = ["BeatReport", "RenderFailed", "RenderReport", "RenderStopped", "rende
 Progress = Callable[[int, int, str], None]
 _POLL_SECONDS = 0.1
 _SMALLEST, _LARGEST = 64, 4096
+_SLOWEST, _FASTEST, _FINEST = 1, 120, 1_000_000
 
 
 def render(
@@ -69,6 +70,10 @@ def _check_piece(piece: Piece) -> None:
                 f"A picture of {piece.width} × {piece.height} can't be rendered: "
                 f"each side must be an even number from {_SMALLEST} to {_LARGEST}."
             )
+    if not _SLOWEST <= piece.rate <= _FASTEST or piece.rate.numerator > _FINEST:
+        raise RenderFailed(
+            f"A rate of {piece.rate} frames a second can't be rendered: choose one from 1 to 120."
+        )
     for number, beat in enumerate(piece.beats, start=1):
         if isinstance(beat.picture, ExcerptPicture | StillPicture):
             _check_footage(number, beat.picture, piece)

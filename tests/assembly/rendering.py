@@ -5,6 +5,7 @@ from __future__ import annotations
 import atexit
 import hashlib
 import shutil
+import struct
 import subprocess
 import tempfile
 from dataclasses import dataclass
@@ -35,6 +36,9 @@ KINDS: dict[str, tuple[str, list[str]]] = {
     "transport stream": (".ts", [*_REORDERED, "-g", "24", "-output_ts_offset", "37.25"]),
     "matroska": (".mkv", [*_REORDERED, "-g", "24"]),
     "avi": (".avi", [*_REORDERED, "-g", "24"]),
+    "interlaced": (".mp4", [*_REORDERED, "-g", "24", "-flags", "+ilme+ildct", "-field_order", "tt"]),
+    "ten bits, 4:2:2": (".mkv", [*_REORDERED[:-1], "yuv422p10le", "-g", "24"]),
+    "lying on its side": (".mov", []),
 }
 
 
@@ -56,11 +60,40 @@ def footage(
         path, rate=rate, frame_count=frame_count, size=SIZE, ffmpeg=find_ffmpeg().ffmpeg, audio=audio
     )
     suffix, encoder = KINDS[kind]
-    if encoder:
+    if kind == "lying on its side":
+        path = _turned(path, path.with_name(f"{name}-turned{suffix}"))
+    elif encoder:
         plain, path = path, path.with_name(f"{name}-again{suffix}")
         again = [find_ffmpeg().ffmpeg, "-v", "error", "-y", "-i", str(plain), *encoder]
         subprocess.run([*again, str(path)], check=True)
     return source_of(path, rate, frame_count, has_audio=audio)
+
+
+def _turned(path: Path, out: Path) -> Path:
+    """The same pictures stored turned, with the display matrix that turns them upright again."""
+    stored = out.with_name(f"stored-{out.name}")
+    command = [
+        find_ffmpeg().ffmpeg,
+        "-v",
+        "error",
+        "-y",
+        "-i",
+        str(path),
+        "-vf",
+        "transpose=clock",
+        "-crf",
+        "16",
+    ]
+    subprocess.run([*command, "-metadata:s:v:0", "rotate=", str(stored)], check=True)
+    # ISO/IEC 14496-12, 8.3.2: matrix {a b u c d v x y w}, 16.16 but for the last column; here 90° back.
+    upright, quarter = (
+        (65536, 0, 0, 0, 65536, 0, 0, 0, 1 << 30),
+        (0, -65536, 0, 65536, 0, 0, 0, 320 << 16, 1 << 30),
+    )
+    content = stored.read_bytes()
+    place = content.index(struct.pack(">9i", *upright), content.index(b"tkhd"))
+    out.write_bytes(content[:place] + struct.pack(">9i", *quarter) + content[place + 36 :])
+    return out
 
 
 def source_of(path: Path, rate: Fraction, frame_count: int, **more: Any) -> PieceSource:
