@@ -17,6 +17,7 @@ from breakdowns.scripts.script import moving_seconds
 
 from .tables import exact
 
+_TARGET_LUFS = exact("loudness", "target")
 PlateKind = Literal["title", "text", "caution", "house"]
 
 
@@ -172,7 +173,7 @@ class Piece:
     height: int = 720
     focus: tuple[Fraction, Fraction] = (Fraction(1, 2), Fraction(1, 2))
     fill: Literal["fit", "fill"] = "fit"
-    loudness_lufs: Fraction = exact("loudness", "target")
+    loudness_lufs: Fraction = _TARGET_LUFS
     scratch_voice: bool = False
     language: str = "en"
 
