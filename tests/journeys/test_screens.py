@@ -101,6 +101,8 @@ def pages(owner: User) -> dict[str, list[str]]:
     studio = ["/footage/", "/footage/add/", f"/footage/{source.key}/", f"/footage/{source.key}/edit/"]
     studio += [f"/footage/{waiting.key}/", f"/footage/events/{event.pk}/", f"/excerpts/{excerpt.pk}/"]
     studio += ["/excerpts/policies/", "/scripts/", f"/scripts/{breakdown.slug}/settings/"]
+    studio += [f"/scripts/{breakdown.slug}/", f"/scripts/{breakdown.slug}/print/"]
+    studio += [f"/assembly/of/{breakdown.slug}/ledger/"]
     studio += [f"/assembly/of/{breakdown.slug}/", f"/assembly/{assembly.key}/", f"/release/{assembly.key}/"]
     studio += ["/read/", read, "/people/", "/account/"]
     return {"studio": studio, "stranger": ["/sign-in/", "/read/", read, f"/read/{closed.slug}/", "/nothing/"]}
