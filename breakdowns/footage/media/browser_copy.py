@@ -1,19 +1,19 @@
 """A small copy for stepping through footage in a browser, frame for frame the same as its source.
 
-Measured with x264 veryfast on two real clips (a street with moving camera, 960 × 408 at 25 a second;
-people walking before a fixed camera, 768 × 576 at 10 a second), Chromium without graphics hardware,
-median milliseconds to a random frame and one frame back (``tests/benchmarks/bench_browser_copy.py``):
+Measured by ``tests/benchmarks/bench_browser_copy.py`` (x264 veryfast, Chromium without graphics hardware)
+on two real clips: people walking before a fixed camera, 768 × 576 at 10 a second, and a street filmed with
+a moving camera, 640 × 272 at 25 a second. Milliseconds are medians to a random frame and one frame back:
 
-    crf  keyframe every   street: Mbit/s  SSIM   ms     walkers: Mbit/s  SSIM   ms
-    23          1                 2.93   0.885   17 17           2.83   0.960   22 51
-    23          6                 2.17   0.885   17 17           1.54   0.986   17 17
-    23         12                 1.61   0.884   18 17           1.11   0.987   19 17
-    23         25                 1.27   0.883   24 23           0.79   0.986   24 24
-    23         50                 1.12   0.883   44 41           0.65   0.985   46 39
-    26         12                 0.73   0.878   17 17           0.77   0.980   19 17
+    crf  keyframe every   walkers: Mbit/s  SSIM   ms       street: Mbit/s  SSIM   ms
+    23          1                  2.83   0.960  40 50             1.31   0.974  17 17
+    23          6                  1.54   0.986  20 18             0.73   0.987  17 17
+    23         12                  1.11   0.987  17 17             0.58   0.986  17 17
+    23         25                  0.79   0.986  27 24             0.49   0.985  17 17
+    23         50                  0.65   0.985  43 47             0.45   0.985  17 18
+    26         12                  0.77   0.980  17 24             0.42   0.980  17 17
 
-Twelve is as quick as all keyframes at about half the size (one screen refresh is 17 ms); from 25 on
-stepping back begins to lag.
+Twelve is the smallest that never takes longer than one refresh of the screen (17 ms), at two fifths of the
+size of nothing but keyframes.
 """
 
 from __future__ import annotations

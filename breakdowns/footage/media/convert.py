@@ -74,6 +74,8 @@ class Conversion:
 
     def arguments(self, picture: Any, sound: Any | None, part: Path) -> list[str]:
         """The whole argument list that writes ``part``."""
+        # Cameras' full-range levels are brought to those of video, which every browser shows alike.
+        picture = picture.filter("scale", out_range="tv").filter("format", "yuv420p")
         streams = [picture] if sound is None else [picture, sound]
         options = {**self.options, **(self.sound if sound is not None else {})}
         return ffmpeg.get_args(ffmpeg.output(*streams, file_name(part), **options))

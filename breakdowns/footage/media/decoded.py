@@ -1,7 +1,12 @@
 """Decode a whole stream once and write down when each picture is shown, and of what kind it is.
 
 Containers lie, so frames are counted as they come out of the decoder, in the order in which they are
-shown, through ffmpeg's ``showinfo`` filter. Times are whole ticks of an exact time base.
+shown. Times are whole ticks of an exact time base.
+
+Each frame's time comes over standard output, where only the ``metadata`` filter writes. What kind of
+picture it is comes from ``showinfo`` among ffmpeg's other words, which may share a line when several
+threads speak at once; they are therefore sought anywhere in a line, but only after the header, where
+anybody's tags are told, has passed.
 """
 
 from __future__ import annotations
@@ -23,14 +28,13 @@ from .locate import Tools
 
 __all__ = ["Decoded", "decode"]
 
-_CONFIG = re.compile(
-    r"^\[Parsed_showinfo_\d+ @ \w+\] config in time_base: (\d+)/(\d+), frame_rate: (\d+)/(\d+)"
-)
-_FRAME = re.compile(
-    r"^\[Parsed_showinfo_\d+ @ \w+\] n: *\d+ pts: *(-?\d+|NOPTS) .*?"
+_TICK = re.compile(rb"^frame:\d+ +pts:(-?\d+|NOPTS) ")
+_HEADER_PASSED = re.compile(r"^(?! {4}).*Stream mapping:$")  # tags stand further in, and none come after it
+_CONFIG = re.compile(r"config in time_base: (\d+)/(\d+), frame_rate: (\d+)/(\d+)")
+_PICTURE = re.compile(
+    r"n: *\d+ pts: *(?:-?\d+|NOPTS) .*?"
     r"\bfmt:(\S+) .*?\bsar:(\d+)/(\d+) s:(\d+)x(\d+) i:(\w) .*?\btype:(\S)"
 )
-_SHOWINFO = re.compile(r"^\[Parsed_showinfo_\d+ @ \w+\] ")
 _CUT = re.compile(r"partial file|File ended prematurely|Packet corrupt|corrupt input packet", re.IGNORECASE)
 _DAMAGE = re.compile(
     r"concealing|error while decoding|Decoding error|Error splitting|Error submitting", re.IGNORECASE
@@ -75,12 +79,19 @@ def decode(
     Raises MediaRefused: ``no_frames``, ``too_large``, ``too_long``, ``changing_picture``, ``too_slow``;
     MediaStopped.
     """
-    graph = opened(path, noautorotate=None, copyts=None)[str(stream)].filter("showinfo", checksum=0)
-    arguments = ffmpeg.get_args(graph.output("-", format="null", fps_mode="passthrough"))
+    arguments = ffmpeg.get_args(
+        opened(path, noautorotate=None, copyts=None)[str(stream)]
+        .filter("showinfo", checksum=0)
+        .filter("metadata", mode="delete")
+        .filter("metadata", mode="add", key="n", value="1")
+        .filter("metadata", mode="print", key="n", file="-", direct=1)
+        .output("-", format="null", fps_mode="passthrough", map_metadata=-1)
+    )
     reader = _Reader(expected, progress)
     try:
         command = ffmpeg_command(tools, arguments, level="info")
-        ended = run(command, work_bounds(writes=False), on_line=reader.line, stopped=stopped)
+        bounds = work_bounds(writes=False)
+        ended = run(command, bounds, on_line=reader.words, on_output=reader.times, stopped=stopped)
     except TookTooLong:
         raise MediaRefused("too_slow", _TOO_SLOW) from None
     _refuse_unless_whole(ended, reader.found)
@@ -105,48 +116,59 @@ def _refuse_unless_whole(ended: Ended, found: Decoded) -> None:
 
 
 class _Reader:
-    """Takes ffmpeg's lines one by one into ``found``."""
+    """Takes what ffmpeg says piece by piece into ``found``."""
 
     def __init__(self, expected: int, progress: Progress | None) -> None:
         self.found, self.expected, self.progress = Decoded(), expected, progress
+        self.rest, self.header_passed, self.pictures = b"", False, 0
 
-    def line(self, line: str) -> bool:
-        if found := _FRAME.match(line):
-            self._frame(found)
-            return True
-        if found := _CONFIG.match(line):
-            self._config(found)
-        if _SHOWINFO.match(line):
-            return True
-        self.found.looks_cut = self.found.looks_cut or bool(_CUT.search(line))
-        self.found.damaged_places += bool(_DAMAGE.search(line))
-        return False
+    def times(self, data: bytes) -> bool:
+        *lines, self.rest = (self.rest + data).split(b"\n")
+        for line in lines:
+            if told := _TICK.match(line):
+                self.found.ticks.append(self._next_tick() if told[1] == b"NOPTS" else int(told[1]))
+                self._check_length()
+                self._tell()
+        return bool(lines)
 
-    def _config(self, found: re.Match[str]) -> None:
-        a, b, p, q = (int(n) for n in found.groups())
+    def _tell(self) -> None:
+        done = len(self.found.ticks)
+        if self.progress and done % 25 == 0:
+            self.progress(done, max(self.expected, done))
+
+    def words(self, line: str) -> bool:
+        self.header_passed = self.header_passed or bool(_HEADER_PASSED.match(line))
+        if self.header_passed or line.startswith("["):
+            self.found.looks_cut = self.found.looks_cut or bool(_CUT.search(line))
+            self.found.damaged_places += bool(_DAMAGE.search(line))
+        if not self.header_passed:
+            return False
+        if told := _CONFIG.search(line):
+            self._config(told)
+        if told := _PICTURE.search(line):
+            self._picture(told)
+        return bool(told)
+
+    def _config(self, told: re.Match[str]) -> None:
+        a, b, p, q = (int(n) for n in told.groups())
         if a and b:
             self.found.time_base = Fraction(a, b)
         self.found.stated_rate = Fraction(p, q) if p and q else None
 
-    def _frame(self, line: re.Match[str]) -> None:
-        found, size = self.found, (int(line[5]), int(line[6]))
-        if not found.ticks:
-            found.size, found.pixel_format = size, line[2]
-            found.pixel_aspect = (
-                Fraction(int(line[3]), int(line[4])) if int(line[3]) and int(line[4]) else Fraction(1)
-            )
+    def _picture(self, told: re.Match[str]) -> None:
+        found, size = self.found, (int(told[4]), int(told[5]))
+        if not self.pictures:
+            found.size, found.pixel_format = size, told[1]
+            found.pixel_aspect = _shape(int(told[2]), int(told[3]))
         elif size != found.size:
             raise MediaRefused(
                 "changing_picture",
                 f"The picture changes its size part-way, from {found.size[0]} × {found.size[1]} to "
-                f"{size[0]} × {size[1]} at frame {len(found.ticks)}; export the footage at one size.",
+                f"{size[0]} × {size[1]} at frame {self.pictures}; export the footage at one size.",
             )
-        found.is_interlaced = found.is_interlaced or line[7] in "TB"
-        found.is_reordered = found.is_reordered or line[8] == "B"
-        found.ticks.append(self._next_tick() if line[1] == "NOPTS" else int(line[1]))
-        self._check_length()
-        if self.progress and len(found.ticks) % 25 == 0:
-            self.progress(len(found.ticks), max(self.expected, len(found.ticks)))
+        found.is_interlaced = found.is_interlaced or told[6] in "TB"
+        found.is_reordered = found.is_reordered or told[7] == "B"
+        self.pictures += 1
 
     def _next_tick(self) -> int:
         """Where a frame without a time goes: one stated interval after the last one."""
@@ -158,6 +180,11 @@ class _Reader:
         found = self.found
         if len(found.ticks) > limits().max_frames or abs(found.seconds) > limits().max_seconds:
             raise too_long(None)
+
+
+def _shape(width: int, height: int) -> Fraction:
+    """Pixel aspect; 0 in either place means that the file states none: square."""
+    return Fraction(width, height) if width and height else Fraction(1)
 
 
 def too_long(seconds: Fraction | None) -> MediaRefused:

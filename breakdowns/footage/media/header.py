@@ -198,11 +198,6 @@ _KNOWN = (
         "This kind of file is not taken, because it can point to other files or is not a video container; "
         "export the footage as MP4, MOV, MKV, WebM, AVI or MPEG-TS.",
     ),
-    (
-        re.compile(r"moov atom not found"),
-        "cut_off",
-        "The file is cut off: its index (the moov box) can't be read. Copy it again from the camera.",
-    ),
 )
 _UNREADABLE = "The file can't be read as video; export it again as MP4 (H.264) and upload that."
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 from fractions import Fraction
 from pathlib import Path
 
-from ..timebase import decimal_text, frames_nearest
+from ..timebase import frames_nearest
 from .child import Progress, Stopped
 from .convert import Conversion, convert, sound_from_frame_zero, whole_input
 from .errors import MediaFailed
@@ -42,8 +42,8 @@ def make_constant_rate(
     """
     tools, rate, count = tools or find_ffmpeg(), probe.rate, master_frame_count(probe)
     source = whole_input(path)
-    picture = upright(source[str(probe.video_stream)], probe, even_size(probe))
-    picture = _resampled(picture, probe, count)
+    picture = _resampled(source[str(probe.video_stream)], probe, count)
+    picture = upright(picture, probe, even_size(probe))
     sound = sound_from_frame_zero(source, probe, count / rate) if probe.has_audio else None
     kind = Conversion(
         rate,
@@ -61,13 +61,16 @@ def make_constant_rate(
 
 
 def _resampled(picture, probe: Probe, count: int):
-    """Nearest frame of the even clock, then exactly ``count`` frames of it."""
+    """Nearest frame of the even clock, then exactly ``count`` frames of it.
+
+    The last frame is repeated before resampling as well, each repeat one even interval on: ``fps``
+    leaves out a last frame of unknown length.
+    """
     rate = f"{probe.rate.numerator}/{probe.rate.denominator}"
-    tick = f"{probe.time_base.numerator}/{probe.time_base.denominator}"
-    start = decimal_text(probe.grid_start, 9)
+    tail = f"PREV_OUTPTS+ceil(1/({rate})/TB)"
     return (
-        picture.filter("settb", tick)
-        .filter("setpts", f"PTS-({start})/TB")
+        picture.filter("tpad", stop_mode="clone", stop=2)
+        .filter("setpts", f"if(lt(N,{probe.frame_count}),PTS-STARTPTS,{tail})")
         .filter("fps", fps=rate, start_time=0, round="near")
         .filter("tpad", stop_mode="clone", stop=count)
         .filter("trim", end_frame=count)
