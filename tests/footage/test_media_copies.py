@@ -243,6 +243,49 @@ def test_sound_keeps_its_place_beside_the_picture(shift, uneven, tools, tmp_path
     assert abs(len(samples) / rate - float(made.duration)) < 1024 / rate * 2
 
 
+@with_each_ffmpeg
+def test_a_broadcast_that_changes_from_two_channels_to_six(tools, tmp_path):
+    """As a recording across a programme's border does; the tone sets in with the second part."""
+    parts = []
+    for n, (layout, volume) in enumerate((("stereo", 0), ("5.1", 1))):
+        clip = write_numbered_clip(
+            tmp_path / f"{n}.mp4", rate=Fraction(25), frame_count=25, size=(192, 108), first=25 * n
+        )
+        tone = f"sine=frequency=1000:sample_rate=48000:duration=1,volume={volume},pan={layout}|c0=c0|c1=c0"
+        part = make(
+            tmp_path / f"{n}.ts", "-i", clip, "-f", "lavfi", "-i", tone, "-c:v", "libx264", "-bf", "0", "-c:a", "ac3",
+            "-output_ts_offset", str(n), "-muxdelay", "0",
+        )  # fmt: skip
+        parts.append(part.read_bytes())
+    source = tmp_path / "source.ts"
+    source.write_bytes(b"".join(parts))
+    found = probe(source, tools)
+    made = make_browser_copy(source, found, tmp_path / "copy.mp4", tools=tools)
+    assert shown(tmp_path / "copy.mp4") == [(Fraction(n, 25), n) for n in range(50)]
+    assert made.audio_channels == 2
+    assert (
+        abs(onset(tmp_path / "copy.mp4") - 1) < 0.04
+    )  # the encoder's own delay at each border is 256 samples
+
+
+@with_each_ffmpeg
+def test_sound_that_can_not_be_read_leaves_a_silent_copy_and_says_so(tools, tmp_path):
+    source = make(
+        tmp_path / "clip.mkv", *card("0.4"), "-f", "lavfi", "-i", "sine=d=0.4", *H264, "-c:a", "flac"
+    )
+    found = probe(source, tools)
+    data = bytearray(source.read_bytes())
+    with av.open(str(source)) as container:
+        for packet in container.demux(audio=0):
+            if packet.size:
+                place = data.index(bytes(packet))
+                data[place : place + packet.size] = bytes(packet.size)
+    source.write_bytes(data)
+    made = make_browser_copy(source, found, tmp_path / "copy.mp4", tools=tools)
+    assert (made.frame_count, made.has_audio) == (found.frame_count, False)
+    assert "silent" in made.warnings[-1]
+
+
 def test_private_tags_of_a_phone_are_not_passed_on(tmp_path):
     source = make(
         tmp_path / "clip.mov",

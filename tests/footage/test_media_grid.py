@@ -86,6 +86,13 @@ def test_an_unusual_even_rate_stays_exact():
     assert find_grid([33 * n for n in range(40)], MILLISECOND, Fraction(1000, 33)).rate == Fraction(1000, 33)
 
 
+def test_a_small_step_in_time_does_not_bend_a_standard_rate():
+    """Two recordings joined 5 ms apart: 25 a second, not the average."""
+    ticks = [3600 * n + (450 if n >= 25 else 0) for n in range(50)]
+    assert find_grid(ticks, Fraction(1, 90000), Fraction(25)).rate == 25
+    assert find_grid(ticks, Fraction(1, 90000), None).rate == 25
+
+
 def test_a_coarse_clock_does_not_hide_a_lost_frame():
     """One tick for each frame, as in AVI: a gap is one tick, yet a whole frame."""
     ticks = [n for n in range(60) if n != 30]

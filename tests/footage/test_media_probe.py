@@ -11,6 +11,7 @@ import av
 import pytest
 
 from breakdowns.footage.media.header import parse_banner
+from breakdowns.footage.media.locate import Tools, find_ffmpeg
 from breakdowns.footage.media.probe import Probe, bit_depth, probe
 from tests.footage.media_files import WITH_FFPROBE, card, make, real_clip, times, with_each_tool, write_at
 from tests.numbered import write_numbered_clip
@@ -219,6 +220,16 @@ def test_progress_is_told_and_never_passes_its_total(tmp_path):
     assert [done for done, _ in told] == sorted({done for done, _ in told})
     assert told
     assert all(0 < done <= total for done, total in told)
+
+
+def test_times_that_come_before_their_clock(tmp_path):
+    """The two pipes of ffmpeg run apart: here everything it says is held back until the times are out."""
+    slow = tmp_path / "slow-ffmpeg"
+    slow.write_text(f'#!/bin/bash\n{find_ffmpeg().ffmpeg} "$@" 2> >(sleep 0.5; exec cat >&2)\n')
+    slow.chmod(0o755)
+    clip = write_at(tmp_path / "clip.mp4", [n * 3003 for n in range(20)], Fraction(1, 90000))
+    found = probe(clip, Tools(str(slow), None, "slow"))
+    assert (found.rate, found.frame_count, found.time_base) == (NTSC, 20, Fraction(1, 90000))
 
 
 def test_tags_cannot_pass_for_streams():

@@ -18,17 +18,18 @@ size of nothing but keyframes.
 
 from __future__ import annotations
 
+from dataclasses import replace
 from pathlib import Path
 
 from .child import Progress, Stopped
-from .convert import Conversion, convert, sound_from_frame_zero, whole_input
+from .convert import Conversion, convert, picture_input, read_back
 from .errors import MediaFailed
 from .limits import presets
 from .locate import Tools, find_ffmpeg
 from .output import made_whole
 from .picture import even_size, upright
 from .probe import Probe
-from .probe import probe as read
+from .sound import SILENT, even_sound
 
 __all__ = ["make_browser_copy"]
 
@@ -52,12 +53,11 @@ def make_browser_copy(
     if probe.is_variable_rate:
         raise MediaFailed("The footage has no even frame rate; make its constant-rate master first.")
     tools = tools or find_ffmpeg()
-    source = whole_input(path)
-    picture = upright(source[str(probe.video_stream)], probe, even_size(probe, presets().copy_long_side))
+    picture = picture_input(path)[str(probe.video_stream)]
+    picture = upright(picture, probe, even_size(probe, presets().copy_long_side))
     picture = picture.filter("settb", f"{probe.rate.denominator}/{probe.rate.numerator}").filter(
         "setpts", "N"
     )
-    sound = sound_from_frame_zero(source, probe, probe.duration) if probe.has_audio else None
     kind = Conversion(
         probe.rate,
         crf=presets().copy_crf,
@@ -66,11 +66,12 @@ def make_browser_copy(
         audio_kbps=presets().copy_audio_kbps,
     )
     with made_whole(out) as (part,):
+        sound = even_sound(path, probe, probe.duration, part, tools, stopped)
         arguments = kind.arguments(picture, sound, part)
         convert(tools, arguments, part, total=probe.frame_count, progress=progress, stopped=stopped)
-        made = read(part, tools, stopped=stopped)
+        made = read_back(part, tools, stopped)
         _check(made, probe)
-    return made
+    return replace(made, warnings=(*made.warnings, SILENT)) if probe.has_audio and sound is None else made
 
 
 def _check(made: Probe, source: Probe) -> None:

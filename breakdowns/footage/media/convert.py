@@ -11,35 +11,28 @@ from typing import Any
 
 import ffmpeg
 
-from ..timebase import decimal_text
 from .child import Ended, Progress, Stopped, run
-from .errors import MediaFailed, TookTooLong
+from .errors import MediaFailed, MediaRefused, TookTooLong
 from .guard import ffmpeg_command, file_name, opened, thread_count, work_bounds
 from .limits import presets
 from .locate import Tools
 from .output import disk_full
-from .probe import Probe
+from .probe import Probe, probe
 
-__all__ = ["Conversion", "convert", "sound_from_frame_zero", "whole_input"]
-
-
-def whole_input(path: Path | str) -> Any:
-    """The untrusted file with its own times kept, so that picture and sound can be placed exactly."""
-    return opened(path, copyts=None)
+__all__ = ["Conversion", "convert", "picture_input", "read_back"]
 
 
-def sound_from_frame_zero(source: Any, probe: Probe, seconds: Fraction) -> Any:
-    """The sound from the moment of frame 0 on, ``seconds`` long; silence where there is none."""
-    start, end = decimal_text(probe.grid_start, 9), decimal_text(seconds, 9)
-    return (
-        source[str(probe.audio_stream)]
-        .filter("asetpts", f"PTS-({start})/TB")
-        .filter("atrim", start=0)
-        .filter("aresample", presets().audio_hertz, **{"async": 1, "first_pts": 0})
-        .filter("aformat", channel_layouts="stereo")
-        .filter("apad")
-        .filter("atrim", end=end)
-    )
+def picture_input(path: Path | str) -> Any:
+    """The picture of the untrusted file, with its own times kept; no packet of its sound is touched."""
+    return opened(path, copyts=None, an=None)
+
+
+def read_back(part: Path, tools: Tools, stopped: Stopped | None) -> Probe:
+    """What was really written. Raises MediaFailed where it can't be read, MediaStopped."""
+    try:
+        return probe(part, tools, stopped=stopped)
+    except MediaRefused as refused:
+        raise MediaFailed(f"The copy of the footage came out unusable: {refused}") from refused
 
 
 _NO_MEMORY = re.compile(r"Cannot allocate memory|malloc of size \d+ failed|out of memory", re.IGNORECASE)
@@ -91,7 +84,9 @@ def convert(
     stopped: Stopped | None = None,
 ) -> None:
     """Run ffmpeg on ``arguments``, which write ``part``. Raises MediaFailed, MediaStopped."""
-    command = ffmpeg_command(tools, ["-progress", "pipe:1", *arguments])
+    # Damage alone must not end the work: what comes out is counted, whatever was left out.
+    tolerant = ["-max_error_rate", "1", "-progress", "pipe:1"]
+    command = ffmpeg_command(tools, [*tolerant, *arguments])
     reader = _ProgressReader(total, progress)
     ended = run(command, work_bounds(writes=True), on_output=reader.take, stopped=stopped)
     if ended.code:

@@ -95,7 +95,7 @@ def decode(
     except TookTooLong:
         raise MediaRefused("too_slow", _TOO_SLOW) from None
     _refuse_unless_whole(ended, reader.found)
-    return reader.found
+    return reader.finish()
 
 
 def _refuse_unless_whole(ended: Ended, found: Decoded) -> None:
@@ -120,16 +120,34 @@ class _Reader:
 
     def __init__(self, expected: int, progress: Progress | None) -> None:
         self.found, self.expected, self.progress = Decoded(), expected, progress
-        self.rest, self.header_passed, self.pictures = b"", False, 0
+        self.rest, self.untimed, self.pictures = b"", list[int](), 0
+        self.header_passed = self.clock_known = False
 
     def times(self, data: bytes) -> bool:
         *lines, self.rest = (self.rest + data).split(b"\n")
         for line in lines:
             if told := _TICK.match(line):
-                self.found.ticks.append(self._next_tick() if told[1] == b"NOPTS" else int(told[1]))
+                self._tick(told[1])
                 self._check_length()
                 self._tell()
         return bool(lines)
+
+    def _tick(self, told: bytes) -> None:
+        ticks = self.found.ticks
+        if told == b"NOPTS":
+            self.untimed.append(len(ticks))
+        ticks.append(int(told) if told != b"NOPTS" else ticks[-1] if ticks else 0)
+
+    def finish(self) -> Decoded:
+        """What the two pipes told only together: times can come before the clock that they are told in."""
+        if not self.clock_known:
+            raise MediaRefused("unreadable", "The footage tells no clock; export it again as MP4 (H.264).")
+        found = self.found
+        step = 1 / ((found.stated_rate or limits().lone_frame_rate) * found.time_base)
+        for place in self.untimed:  # a frame without a time: one stated interval after the one before
+            found.ticks[place] = found.ticks[place - 1] + max(1, round(step)) if place else 0
+        self._check_length()
+        return found
 
     def _tell(self) -> None:
         done = len(self.found.ticks)
@@ -152,7 +170,7 @@ class _Reader:
     def _config(self, told: re.Match[str]) -> None:
         a, b, p, q = (int(n) for n in told.groups())
         if a and b:
-            self.found.time_base = Fraction(a, b)
+            self.found.time_base, self.clock_known = Fraction(a, b), True
         self.found.stated_rate = Fraction(p, q) if p and q else None
 
     def _picture(self, told: re.Match[str]) -> None:
@@ -170,15 +188,10 @@ class _Reader:
         found.is_reordered = found.is_reordered or told[7] == "B"
         self.pictures += 1
 
-    def _next_tick(self) -> int:
-        """Where a frame without a time goes: one stated interval after the last one."""
-        found = self.found
-        step = 1 / ((found.stated_rate or limits().lone_frame_rate) * found.time_base)
-        return found.ticks[-1] + max(1, round(step)) if found.ticks else 0
-
     def _check_length(self) -> None:
         found = self.found
-        if len(found.ticks) > limits().max_frames or abs(found.seconds) > limits().max_seconds:
+        seconds = abs(found.seconds) if self.clock_known else 0
+        if len(found.ticks) > limits().max_frames or seconds > limits().max_seconds:
             raise too_long(None)
 
 

@@ -2,7 +2,15 @@
 
 from __future__ import annotations
 
-__all__ = ["MediaError", "MediaFailed", "MediaRefused", "MediaStopped", "MediaToolMissing", "TookTooLong"]
+__all__ = [
+    "DiskFull",
+    "MediaError",
+    "MediaFailed",
+    "MediaRefused",
+    "MediaStopped",
+    "MediaToolMissing",
+    "TookTooLong",
+]
 
 
 class MediaError(Exception):
@@ -27,6 +35,10 @@ class MediaRefused(MediaError):
 
 class MediaFailed(MediaError):
     """The file is good but the work on it did not end well (disk full, encoder missing …)."""
+
+
+class DiskFull(MediaFailed):
+    """No room is left for what is being written."""
 
 
 class TookTooLong(MediaFailed):

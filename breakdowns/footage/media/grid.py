@@ -36,8 +36,8 @@ def find_grid(ticks: Sequence[int], time_base: Fraction, stated: Fraction | None
     """The rate of frames shown at ``ticks`` × ``time_base`` seconds; ``stated`` is what the file says.
 
     Rates that rounding to whole ticks explains come first: the stated one if it is a standard one, then
-    the nearest standard one, then the stated one, then the exact interval or average. Next comes what
-    lies within ``grid_tolerance_frames``.
+    the nearest standard one, then the stated one, then the exact interval or average. Next come those
+    within ``grid_tolerance_frames``, standard ones again before others.
     """
     fallback = stated or Fraction(limits().lone_frame_rate)
     if len(ticks) < 2:
@@ -46,13 +46,15 @@ def find_grid(ticks: Sequence[int], time_base: Fraction, stated: Fraction | None
     if average is None:
         return Grid(fallback, True, ticks[0] * time_base, _placed(ticks, time_base, fallback)[1])
     own = [stated] if stated else []
-    usual = [*_steady(ticks, time_base), average.limit_denominator(_LARGEST_DENOMINATOR), average]
+    usual = [*_steady(ticks, time_base), average.limit_denominator(_LARGEST_DENOMINATOR)]
     said = [rate for rate in own if rate in standard_rates()]
     for candidates in (said, standard_rates(), own, usual):
         if best := _best(ticks, time_base, candidates, rounding_only=True):
             return best
-    best = _best(ticks, time_base, [*own, *standard_rates(), *usual], rounding_only=False)
-    return best or _variable(ticks, time_base, average)
+    for candidates in (said, standard_rates(), [*own, *usual]):
+        if best := _best(ticks, time_base, candidates, rounding_only=False):
+            return best
+    return _variable(ticks, time_base, average)
 
 
 def _average(ticks: Sequence[int], time_base: Fraction) -> Fraction | None:

@@ -2,19 +2,20 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from fractions import Fraction
 from pathlib import Path
 
 from ..timebase import frames_nearest
 from .child import Progress, Stopped
-from .convert import Conversion, convert, sound_from_frame_zero, whole_input
+from .convert import Conversion, convert, picture_input, read_back
 from .errors import MediaFailed
 from .limits import presets
 from .locate import Tools, find_ffmpeg
 from .output import made_whole
 from .picture import even_size, upright
 from .probe import Probe
-from .probe import probe as read
+from .sound import SILENT, even_sound
 
 __all__ = ["make_constant_rate", "master_frame_count"]
 
@@ -41,10 +42,8 @@ def make_constant_rate(
     MediaFailed, MediaStopped, MediaToolMissing; then ``out`` is as it was before.
     """
     tools, rate, count = tools or find_ffmpeg(), probe.rate, master_frame_count(probe)
-    source = whole_input(path)
-    picture = _resampled(source[str(probe.video_stream)], probe, count)
+    picture = _resampled(picture_input(path)[str(probe.video_stream)], probe, count)
     picture = upright(picture, probe, even_size(probe))
-    sound = sound_from_frame_zero(source, probe, count / rate) if probe.has_audio else None
     kind = Conversion(
         rate,
         crf=presets().master_crf,
@@ -53,11 +52,12 @@ def make_constant_rate(
         audio_kbps=presets().master_audio_kbps,
     )
     with made_whole(out) as (part,):
+        sound = even_sound(path, probe, count / rate, part, tools, stopped)
         arguments = kind.arguments(picture, sound, part)
         convert(tools, arguments, part, total=count, progress=progress, stopped=stopped)
-        made = read(part, tools, stopped=stopped)
+        made = read_back(part, tools, stopped)
         _check(made, rate, count)
-    return made
+    return replace(made, warnings=(*made.warnings, SILENT)) if probe.has_audio and sound is None else made
 
 
 def _resampled(picture, probe: Probe, count: int):

@@ -10,14 +10,14 @@ import tempfile
 from collections.abc import Iterator
 from pathlib import Path
 
-from .errors import MediaFailed
+from .errors import DiskFull, MediaFailed
 
 __all__ = ["disk_full", "made_whole"]
 
 
-def disk_full(folder: Path) -> MediaFailed:
+def disk_full(folder: Path) -> DiskFull:
     """The failure of a full disk, with its one sentence."""
-    return MediaFailed(f"The disk is full at {folder.name or folder}: free some space there and try again.")
+    return DiskFull(f"The disk is full at {folder.name or folder}: free some space there and try again.")
 
 
 @contextlib.contextmanager
