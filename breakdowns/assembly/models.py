@@ -20,6 +20,7 @@ class Assembly(models.Model):
     work = models.ForeignKey(WorkItem, null=True, on_delete=models.SET_NULL, related_name="assemblies")
     breakdown_version = models.PositiveIntegerField()
     height = models.PositiveIntegerField(default=720)
+    loudness = models.SmallIntegerField("loudness, LUFS", default=-16)
     scratch_voice = models.BooleanField(default=False)
     folder = models.CharField(max_length=200, blank=True)
     frame_count = models.PositiveIntegerField(null=True, blank=True)

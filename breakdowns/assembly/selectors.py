@@ -99,7 +99,9 @@ def _picture(beat: Beat, known: dict[int, PieceSource]) -> Picture:
     return CameraPicture(beat.seconds)
 
 
-def piece_of(breakdown: Breakdown, *, height: int = 720, scratch_voice: bool = False) -> Piece:
+def piece_of(
+    breakdown: Breakdown, *, height: int = 720, loudness: int = -16, scratch_voice: bool = False
+) -> Piece:
     """The piece as it stands now. Raises NotReady with one sentence that names the beat."""
     width, height = frame_size(breakdown.shape, height)
     profile, known = voice_profile(breakdown), dict[int, PieceSource]()
@@ -128,6 +130,7 @@ def piece_of(breakdown: Breakdown, *, height: int = 720, scratch_voice: bool = F
         height=height,
         focus=(Fraction(breakdown.focus_x, 100), Fraction(breakdown.focus_y, 100)),
         fill="fill" if breakdown.fill else "fit",
+        loudness_lufs=Fraction(loudness),
         scratch_voice=scratch_voice,
     )
 

@@ -27,13 +27,23 @@ KEPT = 5  # finished assemblies of one breakdown whose files are kept; own choic
 
 @transaction.atomic
 def assembly_order(
-    breakdown: Breakdown, *, by: User | None = None, height: int = 720, scratch_voice: bool = False
+    breakdown: Breakdown,
+    *,
+    by: User | None = None,
+    height: int = 720,
+    loudness: int = -16,
+    scratch_voice: bool = False,
 ) -> Assembly:
     """A new assembly and the work that makes it, in one transaction.
 
     Ordered twice (a double click), the one still under way is given.
     """
-    wanted = {"breakdown_version": breakdown.version, "height": height, "scratch_voice": scratch_voice}
+    wanted = {
+        "breakdown_version": breakdown.version,
+        "height": height,
+        "loudness": loudness,
+        "scratch_voice": scratch_voice,
+    }
     Breakdown.objects.select_for_update().get(pk=breakdown.pk)
     underway = breakdown.assemblies.filter(work__state__in=WorkItem.LIVE, **wanted).first()
     if underway:
@@ -42,6 +52,7 @@ def assembly_order(
         breakdown=breakdown,
         breakdown_version=breakdown.version,
         height=height,
+        loudness=loudness,
         scratch_voice=scratch_voice,
         ordered_by=by,
     )

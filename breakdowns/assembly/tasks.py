@@ -26,7 +26,12 @@ def render_assembly(subject: str, desk: Desk) -> None:
     video = Path(settings.MEDIA_ROOT) / "assemblies" / str(assembly.key) / f"{breakdown.slug}.mp4"
     try:
         made = make_all(
-            piece_of(breakdown, height=assembly.height, scratch_voice=assembly.scratch_voice),
+            piece_of(
+                breakdown,
+                height=assembly.height,
+                loudness=assembly.loudness,
+                scratch_voice=assembly.scratch_voice,
+            ),
             video,
             cache_dir=Path(settings.MEDIA_ROOT) / "segments",
             tools=find_ffmpeg(),

@@ -86,13 +86,24 @@ def upload_begin(*, owner: User, name: str, size: int) -> Upload:
         return Upload.objects.create(owner=owner, file_name=name, total_bytes=size)
 
 
+def _locked(upload: Upload) -> Upload:
+    """The upload's row, held until the transaction ends. Raises FootageRefused when another window ended it."""
+    row = Upload.objects.select_for_update().filter(pk=upload.pk).first()
+    if row is None:
+        raise FootageRefused(
+            "This upload was finished or dropped in another window; look at the list of footage, or choose the file again.",
+            409,
+        )
+    return row
+
+
 def upload_append(upload: Upload, *, offset: int, piece: bytes) -> Upload:
     """Put ``piece`` behind what is there. Raises WrongOffset, FootageRefused.
 
     The count is raised only after the bytes are on the disk: a piece cut short is simply sent again.
     """
     with transaction.atomic():
-        row = Upload.objects.select_for_update().get(pk=upload.pk)
+        row = _locked(upload)
         if offset != row.received_bytes:
             raise WrongOffset(row.received_bytes)
         if offset + len(piece) > row.total_bytes:
@@ -142,10 +153,13 @@ def upload_drop(upload: Upload) -> None:
 def source_create(
     *, by: User, details: dict[str, Any], upload: Upload | None = None, file: ServerFile | None = None
 ) -> Source:
-    """A source from a finished upload or from a file on the server, and the order to read it."""
+    """A source from a finished upload or from a file on the server, and the order to read it.
+
+    Raises FootageRefused when another window was quicker with the upload.
+    """
     source = Source(key=uuid.uuid4(), added_by=by, **details)
     if upload is not None:
-        _take_upload(source, Upload.objects.select_for_update().get(pk=upload.pk))
+        _take_upload(source, _locked(upload))
     elif file is not None:
         source.original, source.original_name = str(file.path), file.shown[:255]
         source.registered, source.byte_size = True, file.byte_size

@@ -322,9 +322,12 @@ def details(request: HttpRequest) -> HttpResponse:
     name = upload.file_name if upload else file.shown if file else ""
     form = DetailsForm(request.POST or None, initial={"title": Path(name).stem[:160]})
     if request.method == "POST" and form.is_valid():
-        with transaction.atomic():
-            made = source_create(by=request.user, details=form.details(), upload=upload, file=file)
-        return redirect(made)
+        try:
+            with transaction.atomic():
+                made = source_create(by=request.user, details=form.details(), upload=upload, file=file)
+            return redirect(made)
+        except FootageRefused as refusal:
+            form.add_error(None, str(refusal))
     return render(
         request, "footage/details.html", {"form": form, "name": name}, status=422 if form.errors else 200
     )

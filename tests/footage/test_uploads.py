@@ -301,3 +301,16 @@ class TestFolders:
         page = client.post(f"{reverse('footage:details')}?registered=0:link.mp4", DETAILS)
         assert page.url == reverse("footage:add")
         assert not Source.objects.exists()
+
+
+class TestTwoWindows:
+    def test_what_another_window_ended_is_told_and_nothing_is_lost(self, user):
+        """Both windows hold the same row; one is quicker."""
+        upload = services.upload_whole(owner=user, name="throw.mp4", size=SIZE, pieces=[BYTES])
+        made = services.source_create(by=user, details=DETAILS, upload=Upload.objects.get(pk=upload.pk))
+        with pytest.raises(services.FootageRefused, match="another window") as late:
+            services.source_create(by=user, details=DETAILS, upload=upload)
+        assert late.value.status == 409
+        with pytest.raises(services.FootageRefused, match="another window"):
+            services.upload_append(upload, offset=SIZE, piece=b"x")
+        assert list(Source.objects.all()) == [made]

@@ -164,7 +164,8 @@ def test_from_a_real_clip_to_a_video_with_everything_beside_it(
 
 
 @pytest.mark.skipif(importlib.util.find_spec("av") is None, reason="PyAV is not installed")
-def test_the_scratch_voice_is_as_loud_as_was_asked(owner: User, tmp_path: Path) -> None:
+@pytest.mark.parametrize("target", [-16, -23])
+def test_the_scratch_voice_is_as_loud_as_was_asked(target: int, owner: User, tmp_path: Path) -> None:
     """Integrated loudness after ITU-R BS.1770-4, measured by pyloudnorm on the decoded sound."""
     import shutil
 
@@ -174,11 +175,11 @@ def test_the_scratch_voice_is_as_loud_as_was_asked(owner: User, tmp_path: Path) 
     words = "Start from the floor. The planting foot stops, and everything above it has to go on. " * 2
     Beat.objects.create(breakdown=breakdown, position=0, kind="camera", seconds_ms=14000, words=words)
     out = tmp_path / "spoken.mp4"
-    call_command("assemble", "spoken", "--out", str(out), "--scratch-voice")
+    call_command("assemble", "spoken", "--out", str(out), "--scratch-voice", "--loudness", str(target))
     with av.open(str(out)) as container:
         sound = np.concatenate([frame.to_ndarray() for frame in container.decode(audio=0)], axis=1)
         frequency = container.streams.audio[0].rate
-    assert pyloudnorm.Meter(frequency).integrated_loudness(sound.T) == pytest.approx(-16, abs=0.6)
+    assert pyloudnorm.Meter(frequency).integrated_loudness(sound.T) == pytest.approx(target, abs=0.6)
     assert np.abs(sound).max() <= 10 ** (-0.5 / 20)
 
 
@@ -259,3 +260,9 @@ def test_the_ledger_page_tells_value_limit_state_and_what_to_do(owner: User, cli
     assert "trim" in page
     assert "beat 2" in page
     assert "a safe harbour" in page
+
+
+def test_ordering_twice_by_a_double_click_makes_one(owner: User) -> None:
+    breakdown = Breakdown.objects.create(slug="twice", title="Twice", owner=owner)
+    assert assembly_order(breakdown, by=owner) == assembly_order(breakdown, by=owner)
+    assert assembly_order(breakdown, by=owner, loudness=-23) != assembly_order(breakdown, by=owner)

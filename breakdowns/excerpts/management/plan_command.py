@@ -27,7 +27,8 @@ class PlanCommand(BaseCommand):
         parser.add_argument("plan", help="a JSON file, or - for standard input")
 
     def answer(self, document: dict[str, Any]) -> dict[str, Any]:
-        raise NotImplementedError
+        """The command's answer; each engine's command gives its own."""
+        raise NotImplementedError(f"{type(self).__name__} has no answer of its own.")
 
     def handle(self, *args: Any, plan: str, **options: Any) -> None:
         try:

@@ -9,6 +9,7 @@ from django.core.management.base import BaseCommand, CommandError, CommandParser
 from breakdowns.assembly.make import make_all
 from breakdowns.assembly.render import RenderFailed
 from breakdowns.assembly.selectors import NotReady, files_beside, lines, piece_of
+from breakdowns.assembly.tables import rows
 from breakdowns.footage.media.locate import MediaToolMissing, find_ffmpeg
 from breakdowns.scripts.models import Breakdown
 
@@ -22,12 +23,23 @@ class Command(BaseCommand):
         parser.add_argument("slug")
         parser.add_argument("--out", required=True, type=Path)
         parser.add_argument("--height", type=int, choices=[720, 1080], default=720, help="the shorter side")
+        targets = [int(row["lufs"]) for row in rows("loudness_targets")]
+        parser.add_argument(
+            "--loudness", type=int, choices=targets, default=-16, help="LUFS of the finished sound"
+        )
         parser.add_argument(
             "--scratch-voice", action="store_true", help="speak the words with espeak-ng, marked as scratch"
         )
 
     def handle(
-        self, *args: Any, slug: str, out: Path, height: int, scratch_voice: bool, **options: Any
+        self,
+        *args: Any,
+        slug: str,
+        out: Path,
+        height: int,
+        loudness: int,
+        scratch_voice: bool,
+        **options: Any,
     ) -> None:
         breakdown = Breakdown.objects.filter(slug=slug).first() if slug.isprintable() else None
         if breakdown is None:
@@ -38,7 +50,7 @@ class Command(BaseCommand):
             raise CommandError(f"--out must end in .mp4, not {out.name!r}.", returncode=2)
         try:
             make_all(
-                piece_of(breakdown, height=height, scratch_voice=scratch_voice),
+                piece_of(breakdown, height=height, loudness=loudness, scratch_voice=scratch_voice),
                 out.absolute(),
                 cache_dir=Path(settings.MEDIA_ROOT) / "segments",
                 tools=find_ffmpeg(),
