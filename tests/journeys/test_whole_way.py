@@ -266,3 +266,22 @@ def test_ordering_twice_by_a_double_click_makes_one(owner: User) -> None:
     breakdown = Breakdown.objects.create(slug="twice", title="Twice", owner=owner)
     assert assembly_order(breakdown, by=owner) == assembly_order(breakdown, by=owner)
     assert assembly_order(breakdown, by=owner, loudness=-23) != assembly_order(breakdown, by=owner)
+
+
+def test_a_missing_working_copy_is_told_and_nothing_is_lost(
+    owner: User, client: Client, tmp_path: Path
+) -> None:
+    source = registered(real_clip("walkers"), owner)
+    breakdown = small_script(source, owner)
+    client.force_login(owner)
+    (Path(settings.MEDIA_ROOT) / source.browser_copy).unlink()
+    assert client.get(source.get_absolute_url()).status_code == 200
+    assert client.get(reverse("footage:media", args=[source.key, "copy"])).status_code == 404
+    Source.objects.update(master="sources/gone/master.mp4")
+    with pytest.raises(CommandError, match=r"Beat 2: the file of .* is missing\. Add the footage again\."):
+        call_command("assemble", "real", "--out", str(tmp_path / "x.mp4"))
+    for page in ("assembly:assemble", "assembly:ledger"):
+        assert (
+            "is missing. Add the footage again." in client.get(reverse(page, args=["real"])).content.decode()
+        )
+    assert (breakdown.beats.count(), list(tmp_path.glob("*.mp4"))) == (4, [])
