@@ -193,7 +193,8 @@
     async stop() {
       const was = this.direction;
       this._halt();
-      if (was > 0) this.wanted = this.frameAt(this.video.currentTime - 0.25 / this.rate);
+      // The clock can lag behind the picture that was told last: never step back from what was seen.
+      if (was > 0) this.wanted = Math.max(this.shown ?? 0, this.frameAt(this.video.currentTime - 0.25 / this.rate));
       if (was > 0) this.shown = null;
       return this._show(this.wanted);
     }
