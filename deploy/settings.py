@@ -51,6 +51,8 @@ INSTALLED_APPS = [
     "template_partials",
     "django_tasks",
     "django_tasks_db",
+    "anatomy.vocabulary",
+    "anatomy.claims",
     "breakdowns.people",
     "breakdowns.work",
     "breakdowns.footage",

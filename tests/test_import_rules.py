@@ -13,6 +13,7 @@ MAY_REACH_DJANGO = {
 }  # fmt: skip
 MAY_REACH_DJANGO_FOLDERS = {"management", "migrations", "templatetags"}
 STAGES = ["people", "work", "footage", "excerpts", "scripts", "assembly", "publishing"]
+ANATOMY = ["vocabulary", "claims"]
 
 
 @pytest.fixture(scope="module")
@@ -29,7 +30,11 @@ def test_computation_does_not_reach_django_even_through_others(graph: grimp.Impo
     pure = [
         m for m in graph.modules if m.split(".")[0] in ("breakdowns", "anatomy", "deploy") and not _is_thin(m)
     ]
-    assert "breakdowns.footage.timebase" in pure
+    assert {
+        "breakdowns.footage.timebase",
+        "anatomy.vocabulary.collection",
+        "anatomy.vocabulary.packaged",
+    } <= set(pure)
     outside = [m for m in graph.modules if m in ("django", "django_tasks", "django_htmx")]
     assert "django" in outside
     guilty = {
@@ -51,8 +56,20 @@ def test_no_model_points_to_a_later_stage() -> None:
                         assert STAGES.index(target) <= STAGES.index(stage), f"{model.__name__}.{field.name}"
 
 
+def test_no_model_of_anatomy_points_outside_it() -> None:
+    for app in ANATOMY:
+        assert apps.get_app_config(app).name == f"anatomy.{app}"
+        for model in apps.get_app_config(app).get_models():
+            for field in model._meta.get_fields():
+                if isinstance(field, models.ForeignKey):
+                    assert field.related_model._meta.app_label in ANATOMY, f"{model.__name__}.{field.name}"
+
+
 def test_each_stage_with_models_has_migrations() -> None:
     from importlib.util import find_spec
 
     for stage in STAGES:
         assert find_spec(f"breakdowns.{stage}.migrations.0001_initial"), stage
+    for app in ANATOMY:
+        if list(apps.get_app_config(app).get_models()):
+            assert find_spec(f"anatomy.{app}.migrations.0001_initial"), app

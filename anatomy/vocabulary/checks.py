@@ -13,7 +13,7 @@ from anatomy.vocabulary.faults import Fault
 from anatomy.vocabulary.naming import fold, motion_key, split_motion
 from anatomy.vocabulary.tables import TABLES
 
-__all__ = ["Placed", "Rows", "faults_between"]
+__all__ = ["SHARED_STYLES", "SIDES", "Placed", "Rows", "family", "faults_between"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -35,10 +35,11 @@ Check = Callable[[Rows], Iterator[Fault]]
 # A text may stand for several entries of one kind only in these styles, where speakers do so too.
 SHARED_STYLES = ("short", "slang", "dictation")
 
+SIDES = ("left", "right", "midline", "both")
+
 _ROOT = re.compile(r"C[1-8]|T([1-9]|1[0-2])|L[1-5]|S[1-5]|Co1|CN (I|II|III|IV|V|VI|VII|VIII|IX|X|XI|XII)")
 _VERTEBRA = re.compile(r"C[1-7]|T([1-9]|1[0-2])|L[1-5]|S[1-5]|Co[1-4]")
 _RIB = re.compile(r"[1-9]|1[0-2]")
-_SIDES = ("left", "right", "midline", "both")
 _QUADRANTS = ("left upper", "right upper", "left lower", "right lower", "epigastric", "suprapubic")
 
 
@@ -66,6 +67,20 @@ def _duplicates(rows: Rows) -> Iterator[Fault]:
                     "take one of the two out",
                 )
             first.setdefault(key, row)
+
+
+def _separators(rows: Rows) -> Iterator[Fault]:
+    """A colon parts joint and motion, a semicolon the items of a list: no name may hold them."""
+    for table, mark in (("joints", ":"), ("motions", ":"), *((table, ";") for table in _LISTED_NAMES)):
+        for row in rows[table]:
+            name = row.record.key if table == "sources" else row.record.name
+            if mark in name:
+                yield row.fault(
+                    f"the name {name!r} holds a {mark!r}", "name it without, it parts names elsewhere"
+                )
+
+
+_LISTED_NAMES = ("sources", "muscles", "groups", "nerves", "segments")
 
 
 def _sources(rows: Rows) -> Iterator[Fault]:
@@ -267,8 +282,8 @@ def _levels(rows: Rows) -> Iterator[Fault]:
 
 def _places(rows: Rows) -> Iterator[Fault]:
     for row in rows["structures"]:
-        if row.record.side not in _SIDES:
-            yield row.fault(f"{row.record.side!r} is no side", f"write one of {', '.join(_SIDES)}")
+        if row.record.side not in SIDES:
+            yield row.fault(f"{row.record.side!r} is no side", f"write one of {', '.join(SIDES)}")
         for quadrant in row.record.quadrants:
             if quadrant not in _QUADRANTS:
                 yield row.fault(f"{quadrant!r} is no quadrant", f"write some of {', '.join(_QUADRANTS)}")
@@ -347,10 +362,10 @@ def _shared(rows: Rows) -> Iterator[Fault]:
                 meant[kind, fold(row.record.name)].append((row, row.record.name, "standard"))
             else:
                 name = row.record.movement if kind == "chain" else row.record.name
-                meant[_family(kind), fold(name)].append((row, name, "standard"))
+                meant[family(kind), fold(name)].append((row, name, "standard"))
     for row in rows["terms"]:
         term = row.record
-        meant[_family(term.kind), fold(term.text)].append((row, term.of, term.style))
+        meant[family(term.kind), fold(term.text)].append((row, term.of, term.style))
     for (_, text), places in meant.items():
         if len({of for _, of, _ in places}) > 1:
             yield from _shared_faults(text, places)
@@ -371,12 +386,14 @@ def _shared_faults(text: str, places: list[tuple[Placed, str, str]]) -> Iterator
             yield row.fault(f"{text!r} stands for {of!r} and also for {others}", mend)
 
 
-def _family(kind: str) -> str:
+def family(kind: str) -> str:
+    """The kinds among which one text should stand for one entry: a group answers "which muscle" as a muscle does."""
     return "muscle" if kind == "group" else kind
 
 
 _CHECKS: tuple[Check, ...] = (
     _duplicates,
+    _separators,
     _sources,
     _references,
     _motions_known,

@@ -87,7 +87,7 @@ class Vocabulary:
         The records are taken as checked: of two with one name the later one stands.
         """
         given: dict[str, list[Any]] = {name: list(tables.get(name, ())) for name in TABLES}
-        named = {name: _named(name, given[name]) for name in given if name not in _LISTED}
+        named: Any = {name: _named(name, given[name]) for name in given if name not in _LISTED}
         terms = {(fold(term.text), term.kind, term.of): term for term in standard_terms(given)}
         terms |= {(fold(term.text), term.kind, term.of): term for term in given["terms"]}
         return cls(
@@ -185,23 +185,26 @@ class Vocabulary:
         """The citations of source keys, in that order, each once. Raises KeyError for an unknown key."""
         return [self.sources[key].citation for key in dict.fromkeys(keys)]
 
-    def with_own(self, terms: Iterable[Term], entries: Iterable[Entry | Action] = ()) -> Vocabulary:
+    def with_own(self, terms: Iterable[Term], entries: Iterable[Entry] = ()) -> Vocabulary:
         """A vocabulary with a site's own terms and entries added; ours always stand as they are.
 
-        What ours already has, and what points to nothing, is left out.
+        What ours already has, and what points to nothing, is left out. ``entries`` are of kinds that have names.
         """
         tables: dict[str, list[Any]] = {name: list(records) for name, records in self.tables().items()}
         tables["sources"].append(OWN_SOURCE)
         own = set()
-        known = {table: {TABLES[table].key_of(record) for record in tables[table]} for table in tables}
-        for record in entries:
-            table = next(t for t in TABLES.values() if t.record is type(record))
-            if table.key_of(record) in known[table.name]:
+        joints = set(self.joints)
+        # Joints first: the motions may be theirs.
+        for record in sorted(entries, key=lambda entry: not isinstance(entry, Joint)):
+            kind = next(table.name for table in TABLES.values() if table.record is type(record)).removesuffix(
+                "s"
+            )
+            if self.entry(kind, _key(record)) or (isinstance(record, Motion) and record.joint not in joints):
                 continue
-            known[table.name].add(table.key_of(record))
-            tables[table.name].append(record)
-            if not isinstance(record, Action):
-                own.add((table.name.removesuffix("s"), _key(record)))
+            if isinstance(record, Joint):
+                joints.add(record.name)
+            tables[f"{kind}s"].append(record)
+            own.add((kind, _key(record)))
         grown = Vocabulary.of(tables)
         said = {(fold(term.text), term.kind, term.of) for term in grown.terms}
         new = [

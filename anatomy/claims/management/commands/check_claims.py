@@ -1,0 +1,42 @@
+from __future__ import annotations
+
+from typing import Any
+
+from django.core.management.base import CommandParser
+from django.db import DatabaseError
+
+from anatomy.claims.check import check_claims
+from anatomy.vocabulary.collection import Vocabulary
+from anatomy.vocabulary.faults import VocabularyFaults
+from anatomy.vocabulary.management.engine_command import EngineCommand, refused
+from anatomy.vocabulary.packaged import packaged_vocabulary
+from anatomy.vocabulary.selectors import current_vocabulary
+
+KEYS = ("start", "end", "text", "kind", "verdict", "why", "instead", "sources")
+
+
+class Command(EngineCommand):
+    help = (
+        "Find the anatomical statements in a text (plain or Markdown) and judge each against the vocabulary, this "
+        "site's own terms included. Offsets count characters of the text as given and are half-open. A verdict is "
+        "an aid to whoever signs the words; it diagnoses nobody."
+    )
+
+    def add_arguments(self, parser: CommandParser) -> None:
+        parser.add_argument("file", help="a UTF-8 text file, or - for standard input")
+
+    def handle(self, *args: Any, file: str, **options: Any) -> None:
+        text = self.read_text(file)
+        try:
+            claims = check_claims(text, _vocabulary())
+        except VocabularyFaults as fault:
+            raise refused(str(fault.faults[0])) from None
+        self.print_json({"claims": [{key: getattr(claim, key) for key in KEYS} for claim in claims]})
+
+
+def _vocabulary() -> Vocabulary:
+    try:
+        return current_vocabulary()
+    except DatabaseError:
+        # Words can be checked without a database; there are no terms of the site's own then.
+        return packaged_vocabulary()
