@@ -12,8 +12,14 @@ _SAME = str.maketrans(
 
 
 def fold(text: str) -> str:
-    """The form in which names are compared: no capitals, plain apostrophes and hyphens, single spaces."""
-    return " ".join(unicodedata.normalize("NFKC", text).translate(_SAME).casefold().split())
+    """The form in which names are compared: no capitals, plain apostrophes and hyphens, single spaces.
+
+    Compatibility caseless matching of the Unicode Standard (section 3.13, D146), composed; folding twice is folding once.
+    """
+    if not text.isascii():
+        twice = unicodedata.normalize("NFKD", unicodedata.normalize("NFD", text).casefold()).casefold()
+        text = unicodedata.normalize("NFKC", twice).translate(_SAME)
+    return " ".join(text.casefold().split())
 
 
 def motion_key(joint: str, motion: str) -> str:
