@@ -1,0 +1,540 @@
+"""Motions in a sentence: "flexes the hip", "external rotation of the shoulder", "turns the palm up", "knee extensor".
+
+Technical words are read by family and direction, plain words by a table of verb, part of the body and direction. Each
+expression holds the (joint, motion) pairs that it may mean; several pairs are alternatives ("lifts the arm": flexion or
+abduction), never a sum.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+
+from anatomy.claims.inflection import Form
+from anatomy.claims.items import Item
+from anatomy.claims.lexicon import Lexicon, Pair
+
+ROTATIONS = (
+    "internal rotation",
+    "external rotation",
+    "rotation same side",
+    "rotation opposite side",
+    "upward rotation",
+    "downward rotation",
+)
+SPINE_TURNS = {"rotation same side", "rotation opposite side"}
+AT = frozenset({"at", "in", "of", "around", "about", "on", "through"})
+
+
+@dataclass
+class Expression:
+    """One motion said in the items ``i`` to ``j`` (half-open), its head word at ``head``."""
+
+    head: int
+    i: int
+    j: int
+    form: Form
+    pairs: tuple[Pair, ...]
+    parts: tuple[str, ...] = ()
+    object: str = ""
+    passive: bool = False
+    directions: tuple[str, ...] = ()
+    vague: bool = False
+    turn: str = ""
+    word: str = ""
+    plain: bool = False
+    object_at: tuple[int, int] = (0, 0)
+    motions: tuple[str, ...] = field(default=())
+
+
+class ExpressionReader:
+    """Reads the motion expressions of one sentence's items."""
+
+    def __init__(self, items: list[Item], lexicon: Lexicon) -> None:
+        self.items = items
+        self.lexicon = lexicon
+        self.found: list[Expression] = []
+
+    def read(self) -> list[Expression]:
+        """Every motion expression, in order; coordinated ones share what only one of them names."""
+        for place, item in enumerate(self.items):
+            if "FAM" in item.c:
+                self._technical(place, item)
+            elif "PV" in item.c:
+                self._plain(place, item)
+            elif "MOTN" in item.c:
+                self._named(place, item)
+            elif "AGT" in item.c:
+                self._group_agent(place, item)
+        self._share()
+        return self.found
+
+    # -- technical words ---------------------------------------------------------------------------------------------
+
+    def _technical(self, place: int, item: Item) -> None:
+        if "MUS" in item.c and not item.c.get("AGT"):
+            return
+        for family, form in item.c["FAM"]:
+            if form in ("noun", "agent"):
+                self._noun(place, family, form)
+            else:
+                self._verb(place, family, form)
+            break
+        if "AGT" in item.c and not any(e.head == place for e in self.found):
+            self._group_agent(place, item)
+
+    def _noun(self, place: int, family: str, form: Form) -> None:
+        items = self.items
+        directions, parts, left = self._modifiers(place)
+        end = place + 1
+        after, stop = self._of_part(end)
+        if after:
+            parts, end = (after, stop) if not parts or family == "rotate" else (parts, stop)
+        if not directions and end < len(items) and (family, items[end].c.get("DIR")) in self.lexicon.families:
+            directions, end = [items[end].c["DIR"]], end + 1
+        for direction in directions or [""]:
+            self._add(place, left, end, form, family, [direction] if direction else [], parts)
+
+    def _modifiers(self, place: int) -> tuple[list[str], list[str], int]:
+        """Directions and parts in front of a motion noun: "internal and external shoulder (rotation)"."""
+        items = self.items
+        directions: list[str] = []
+        parts: list[str] = []
+        left = k = place
+        while k > 0:
+            item = items[k - 1]
+            if "PART" in item.c and not parts and not (item.c.get("DIR") == "back" and directions):
+                parts = [item.c["PART"]]
+            elif "DIR" in item.c and not item.is_("IT"):
+                directions.insert(0, item.c["DIR"])
+            elif item.is_("AND", "OR") and directions and k > 1 and "DIR" in items[k - 2].c:
+                pass
+            elif item.is_("AND", "OR") and parts and k > 1 and "PART" in items[k - 2].c and not directions:
+                parts = [items[k - 2].c["PART"], *parts]
+                k -= 1
+            elif item.is_("ADJ") and (parts or directions) is not None and not item.is_("DET"):
+                k -= 1
+                continue
+            else:
+                break
+            k -= 1
+            left = k
+        return directions, parts, left
+
+    def _of_part(self, k: int) -> tuple[list[str], int]:
+        """ "of the hip", "at the hip and knee" from item ``k`` on."""
+        items, n = self.items, len(self.items)
+        if k >= n or items[k].text not in AT:
+            return [], k
+        k = self._past(k + 1, "DET", "ADJ")
+        parts: list[str] = []
+        while (
+            k < n
+            and "PART" in items[k].c
+            and not (items[k].is_("DIR") and not parts and items[k - 1].text in AT)
+        ):
+            parts.append(items[k].c["PART"])
+            k += 1
+            if k < n and items[k].is_("AND", "OR", "COMMA"):
+                ahead = self._past(k + 1, "AND", "OR", "DET", "ADJ")
+                if ahead < n and "PART" in items[ahead].c and not self._acts(ahead + 1):
+                    k = ahead
+                    continue
+            break
+        return (parts, k) if parts else ([], k)
+
+    def _acts(self, k: int) -> bool:
+        k = self._past(k, "ADV")
+        return k < len(self.items) and any(form in ("s", "ed") for _, form in self.items[k].c.get("FAM", ()))
+
+    def _verb(self, place: int, family: str, form: Form) -> None:
+        items = self.items
+        directions: list[str] = []
+        left = place
+        k = place - 1
+        while k >= 0 and items[k].is_("ADV", "DIR") and not items[k].is_("PART"):
+            if "DIR" in items[k].c:
+                directions.insert(0, items[k].c["DIR"])
+                left = k
+            k -= 1
+        while left > 1 and items[left - 1].is_("AND", "OR") and "DIR" in items[left - 2].c:
+            directions.insert(0, items[left - 2].c["DIR"])
+            left -= 2
+        parts, kind, after, end, span = self._object(place + 1, plain=family in ("rotate", "tilt"))
+        if form == "ed" and not self._is_passive(left):
+            if not (kind or after) or (
+                parts and left > 0 and items[left - 1].is_("DET", "ADJ", "WITH", "PREP", "DIR")
+            ):
+                return
+        passive = form == "ed" and self._is_passive(left)
+        if passive:
+            parts, kind = self._part_before(left), "part"
+        elif not kind and not after:
+            own = self._part_before(left)
+            if own:
+                parts, kind = own, "self"
+        usable = [d for d in [*directions, *after] if (family, d) in self.lexicon.families]
+        self._add(place, left, end, form, family, usable, parts, kind, passive, [*directions, *after], span)
+
+    def _is_passive(self, left: int) -> bool:
+        k = left - 1
+        while k >= 0 and self.items[k].is_("ADV", "NEG"):
+            k -= 1
+        return k >= 0 and self.items[k].is_("AUX")
+
+    def _part_before(self, left: int) -> list[str]:
+        items = self.items
+        k = left - 1
+        while k >= 0 and items[k].is_("ADV", "AUX", "MODAL", "NEG", "DO"):
+            k -= 1
+        parts: list[str] = []
+        while k >= 0 and "PART" in items[k].c and not items[k].is_("MUS"):
+            parts.insert(0, items[k].c["PART"])
+            if k > 1 and items[k - 1].is_("AND") and "PART" in items[k - 2].c:
+                k -= 2
+            elif k > 2 and items[k - 1].is_("DET") and items[k - 2].is_("AND") and "PART" in items[k - 3].c:
+                k -= 3
+            else:
+                break
+        return parts
+
+    def _past(self, k: int, *classes: str) -> int:
+        """The first item from ``k`` on that is none of these; a direction or a part is never passed over as an adverb."""
+        items, n = self.items, len(self.items)
+        while k < n and items[k].is_(*classes) and not items[k].is_("PART", "MUS"):
+            if "DIR" in items[k].c and "ADJ" not in classes:
+                break
+            k += 1
+        return k
+
+    def _object(self, k: int, plain: bool) -> tuple[list[str], str, list[str], int, tuple[int, int]]:
+        """What a verb acts on from item ``k``: parts, "part" or "it" or "", directions, where it ends, the object's items."""
+        items, n = self.items, len(self.items)
+        directions: list[str] = []
+        start = k
+        k = self._past(k, "ADV")
+        while k < n and "DIR" in items[k].c and self._is_direction(k, plain):
+            directions.append(items[k].c["DIR"])
+            k = self._past(k + 1, "ADV")
+        first = k
+        if k < n and items[k].text == "of":
+            k += 1
+        k = self._past(k, "DET", "ADV") if not self._it_at(k) else k
+        parts: list[str] = []
+        kind = ""
+        span = (0, 0)
+        while (
+            k < n
+            and items[k].is_("ADJ", "DIR")
+            and not ("PART" in items[k].c and not self._adjective_before_part(k))
+        ):
+            k += 1
+        if k < n and "PART" in items[k].c and not items[k].is_("MUS"):
+            kind = "part"
+            parts.append(items[k].c["PART"])
+            k += 1
+            while k < n and items[k].is_("AND", "OR", "COMMA"):
+                ahead = self._past(k + 1, "AND", "OR", "DET", "ADJ")
+                if (
+                    ahead < n
+                    and "PART" in items[ahead].c
+                    and not items[ahead].is_("MUS")
+                    and not self._acts(ahead + 1)
+                    and not self._finite_after(ahead + 1)
+                ):
+                    parts.append(items[ahead].c["PART"])
+                    k = ahead + 1
+                else:
+                    break
+            span = (first, k)
+        elif self._it_at(first):
+            kind, k = "it", first + 1
+            span = (first, k)
+        else:
+            k = first
+        end = k if kind or directions else start
+        k = end
+        while k < n:
+            ahead = self._past(k, "ADV")
+            if ahead < n and "DIR" in items[ahead].c and self._is_direction(ahead, True):
+                directions.append(items[ahead].c["DIR"])
+                end = k = ahead + 1
+            elif (
+                ahead < n
+                and items[ahead].is_("AND", "COMMA")
+                and directions
+                and ahead + 1 < n
+                and "DIR" in items[ahead + 1].c
+                and "PART" not in items[ahead + 1].c
+            ):
+                k = ahead + 1
+            else:
+                break
+        more, stop = self._of_part(end) if kind else ([], end)
+        if more and end < n and items[end].text in ("at", "of", "in"):
+            if items[end].text == "at" or (items[end].text == "in" and parts != more):
+                parts = more
+            end = stop
+        return parts, kind, directions, end, span
+
+    def _finite_after(self, k: int) -> bool:
+        k = self._past(k, "ADV")
+        return k < len(self.items) and any(form in ("s",) for _, form in self.items[k].c.get("PV", ()))
+
+    def _adjective_before_part(self, k: int) -> bool:
+        return "DIR" in self.items[k].c and k + 1 < len(self.items) and "PART" in self.items[k + 1].c
+
+    def _it_at(self, k: int) -> bool:
+        if k >= len(self.items):
+            return False
+        item = self.items[k]
+        if not item.is_("IT"):
+            return False
+        if item.text in ("it", "them", "itself"):
+            return True
+        return not (k + 1 < len(self.items) and self.items[k + 1].is_("PART", "MUS", "ADJ", "FAM"))
+
+    def _is_direction(self, k: int, plain: bool) -> bool:
+        """Whether a word that may be a direction, a preposition or a part is a direction here."""
+        items, n = self.items, len(self.items)
+        item = items[k]
+        following = items[k + 1] if k + 1 < n else None
+        if "PART" in item.c and k > 0 and items[k - 1].is_("DET"):
+            return False
+        if item.text in ("left", "right") and following is not None and following.is_("PART", "MUS"):
+            return False
+        if item.is_("PREP") or item.text in ("across", "behind", "inside"):
+            if following is None:
+                return True
+            if following.is_("PLN", "NUM", "MVT", "FAM"):
+                return False
+            if following.is_("DET", "PART"):
+                ahead = self._past(k + 1, "DET", "ADJ")
+                return (
+                    plain
+                    and item.text == "in"
+                    and ahead < n
+                    and "PART" in items[ahead].c
+                    and k > 0
+                    and items[k - 1].is_("PV", "FAM")
+                )
+            return True
+        return True
+
+    # -- plain words -------------------------------------------------------------------------------------------------
+
+    def _plain(self, place: int, item: Item) -> None:
+        items = self.items
+        verb, form = item.c["PV"][0]
+        if item.is_("ADJ") and place + 1 < len(items) and items[place + 1].is_("PART"):
+            return
+        parts, kind, directions, end, span = self._object(place + 1, plain=True)
+        left = place
+        passive = form == "ed" and self._is_passive(place)
+        if form == "ed" and not passive:
+            if not kind or (place > 0 and items[place - 1].is_("DET", "ADJ", "WITH")):
+                return
+        if passive:
+            parts, kind = self._part_before(place), "part"
+            if not parts and self._it_before(place):
+                kind = "it"
+        elif not kind:
+            own = self._part_before(left)
+            if own:
+                parts, kind = own, "self"
+            elif form == "base" and "DIR" in item.c:
+                return
+        pairs: list[Pair] = []
+        turn = ""
+        if kind in ("part", "self"):
+            for part in parts:
+                pairs += self._look_up(verb, part, directions)
+            turn = next((d for d in directions if d in ("left", "right")), "")
+            if turn and not pairs and verb in ("turn", "rotate", "twist", "swivel", "swing"):
+                pairs = [
+                    pair
+                    for part in parts
+                    for pair in self.lexicon.pairs(self.lexicon.joints_of(part), SPINE_TURNS)
+                ]
+        elif kind == "it":
+            for part in sorted(self.lexicon.plain_parts.get(verb, ())):
+                pairs += self._look_up(verb, part, directions, exact=True)
+        else:
+            pairs += self._look_up(verb, "@none", directions)
+        if not pairs and not (kind == "it" and not directions):
+            return
+        motions = tuple(dict.fromkeys(m for _, m in pairs))
+        self.found.append(
+            Expression(
+                place,
+                left,
+                end,
+                form,
+                tuple(dict.fromkeys(pairs)),
+                tuple(parts),
+                kind,
+                passive,
+                tuple(directions),
+                not pairs,
+                turn,
+                verb,
+                True,
+                span,
+                motions,
+            )
+        )
+
+    def _it_before(self, place: int) -> bool:
+        k = place - 1
+        while k >= 0 and self.items[k].is_("ADV", "AUX", "MODAL", "NEG"):
+            k -= 1
+        return k >= 0 and self.items[k].is_("IT")
+
+    def _look_up(self, verb: str, part: str, directions: list[str], exact: bool = False) -> list[Pair]:
+        table = self.lexicon.plain
+        for direction in directions:
+            found = table.get((verb, part, direction))
+            if found is not None:
+                return list(found)
+        if exact and directions:
+            return []
+        known = {d for (v, p, d) in table if v == verb and p == part} if directions else set()
+        contrary = [d for d in directions if d not in ("up", "down", "left", "right") or "" not in known]
+        if contrary and known != {""}:
+            return []
+        return list(table.get((verb, part, ""), ()))
+
+    # -- names and groups ----------------------------------------------------------------------------------------------
+
+    def _named(self, place: int, item: Item) -> None:
+        joint, motion = item.c["MOTN"]
+        parts, end = self._of_part(place + 1)
+        _, before, left = self._modifiers(place)
+        parts = parts or before
+        joints = [joint] if joint else [j for part in parts for j in self.lexicon.joints_of(part)]
+        pairs = self.lexicon.pairs(joints, [motion]) if joints else self.lexicon.all_pairs(motion)
+        if pairs:
+            self.found.append(
+                Expression(
+                    place,
+                    left,
+                    end,
+                    "noun",
+                    pairs,
+                    tuple(parts),
+                    "part" if parts else "",
+                    motions=(motion,),
+                    word=item.text,
+                )
+            )
+
+    def _group_agent(self, place: int, item: Item) -> None:
+        parts, motions = item.c["AGT"]
+        after, end = self._of_part(place + 1)
+        pairs = self._pairs(after or list(parts), list(motions))
+        if pairs:
+            self.found.append(
+                Expression(
+                    place,
+                    place,
+                    end,
+                    "agent",
+                    pairs,
+                    tuple(after or parts),
+                    "part" if parts or after else "",
+                    motions=motions,
+                    word=item.text,
+                )
+            )
+
+    # -- together --------------------------------------------------------------------------------------------------------
+
+    def _add(self, head: int, i: int, j: int, form: Form, family: str, directions: list[str], parts: list[str],
+             kind: str = "", passive: bool = False, said: list[str] | None = None, span: tuple[int, int] = (0, 0)) -> None:  # fmt: skip
+        motions, vague = self._motions(family, directions, parts)
+        turn = next((d for d in said or directions if d in ("left", "right")), "")
+        if not motions:
+            if family != "rotate":
+                return
+            motions, vague = list(ROTATIONS), True
+            if turn:
+                motions, vague = sorted(SPINE_TURNS), False
+        pairs = self._pairs(parts, motions)
+        if not pairs and said:
+            for part in parts:
+                pairs += tuple(self._look_up(family, part, said))
+        if parts and not pairs:
+            return
+        self.found.append(
+            Expression(
+                head,
+                i,
+                j,
+                form,
+                tuple(dict.fromkeys(pairs)),
+                tuple(parts),
+                kind or ("part" if parts else ""),
+                passive,
+                tuple(said or directions),
+                vague,
+                turn,
+                family,
+                False,
+                span,
+                tuple(motions),
+            )  # fmt: skip
+        )
+
+    def _motions(self, family: str, directions: list[str], parts: list[str]) -> tuple[list[str], bool]:
+        families = self.lexicon.families
+        found = [families[family, d] for d in directions if (family, d) in families]
+        if not found and (family, "") in families:
+            found = [families[family, ""]]
+        if family in ("abduct", "adduct") and found in (["abduction"], ["adduction"]):
+            found.append("radial deviation" if family == "abduct" else "ulnar deviation")
+        if family == "flex" and any(part in ("foot", "ankle") for part in parts) and found == ["flexion"]:
+            return [], False
+        if family == "elevate" and any(part in ("arm",) for part in parts):
+            found = ["flexion", "abduction"]
+        if family == "depress" and any(part in ("arm",) for part in parts):
+            found = ["extension", "adduction"]
+        return found, False
+
+    def _pairs(self, parts: list[str], motions: list[str]) -> tuple[Pair, ...]:
+        if not parts:
+            return tuple(pair for motion in motions for pair in self.lexicon.all_pairs(motion))
+        found: list[Pair] = []
+        for part in parts:
+            wrist = [m for m in motions if m in ("radial deviation", "ulnar deviation")]
+            plain = [m for m in motions if m not in wrist]
+            joints = self.lexicon.joints_of(part)
+            found += self.lexicon.pairs(joints, plain)
+            if wrist and "wrist" in joints:
+                found += self.lexicon.pairs(["wrist"], wrist)
+        return tuple(dict.fromkeys(found))
+
+    def _share(self) -> None:
+        """ "flexes and internally rotates the hip", "hip flexion and abduction": both mean the hip."""
+        items = self.items
+        for one, other in zip(self.found, self.found[1:], strict=False):
+            between = items[one.j : other.i]
+            if len(between) > 3 or not all(
+                item.is_("AND", "OR", "COMMA", "ADV", "THEN", "BUT") for item in between
+            ):
+                continue
+            if other.parts and not one.parts and not one.object and not one.plain and other.form == one.form:
+                self._give(one, other.parts)
+            elif (
+                one.parts
+                and not other.parts
+                and not other.object
+                and not other.plain
+                and other.form == one.form
+                and one.form in ("noun", "agent")
+            ):
+                self._give(other, one.parts)
+        self.found = [e for e in self.found if e.pairs or e.vague]
+
+    def _give(self, expression: Expression, parts: tuple[str, ...]) -> None:
+        pairs = self._pairs(list(parts), list(expression.motions))
+        if pairs:
+            expression.pairs, expression.parts, expression.object = pairs, parts, "part"

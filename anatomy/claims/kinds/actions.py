@@ -1,0 +1,455 @@
+"""Claims that a muscle makes a motion: read, judged, and the words to say instead."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+
+from anatomy.claims.acting import Doing
+from anatomy.claims.claim import Finding
+from anatomy.claims.expressions import SPINE_TURNS, Expression
+from anatomy.claims.inflection import Form
+from anatomy.claims.lexicon import Pair
+from anatomy.claims.reading import Reading
+from anatomy.claims.spoken import joined, motion_noun, motion_verb, sentence
+from anatomy.claims.subjects import Link, Named, Subject
+from anatomy.vocabulary.entries import Action
+
+HIP_RANGE = ("flexion", "extension")
+STRONG = ("opposite", "not", "elsewhere")
+
+
+@dataclass(frozen=True)
+class ActionReading:
+    """ "These muscles make one of these motions", said in the items ``i`` to ``j``."""
+
+    subject: Subject
+    expression: Expression
+    pairs: tuple[Pair, ...]
+    denied: bool
+    against: bool
+    i: int
+    j: int
+    posture: str = ""
+
+
+def read_actions(reading: Reading) -> list[ActionReading]:
+    """Every muscle-action statement of a sentence."""
+    if not reading.has("MUS", "FAM") or not reading.expressions:
+        return []
+    if not (reading.has("MUS") or reading.memory.topic is not None or reading.subjects.agents):
+        return []
+    found: list[ActionReading] = []
+    grammar = reading.subjects
+    for expression in reading.expressions:
+        if expression.form == "agent" and "MUS" in reading.items[expression.head].c:
+            links = _agent_name_links(reading, expression)
+        else:
+            links = [
+                link
+                for link in (grammar.right_of(expression) or grammar.left_of(expression),)
+                if link is not None
+            ]
+        for link in links:
+            made = _action(reading, expression, link)
+            if made is not None:
+                found.append(made)
+    found += _elliptic(reading, found)
+    return _respectively(reading, found)
+
+
+def _agent_name_links(reading: Reading, expression: Expression) -> list[Link]:
+    """A name such as "hip flexors" is a predicate only after "is a" or before a muscle ("hip flexors such as psoas")."""
+    items = reading.items
+    before = items[expression.i - 1] if expression.i else None
+    k = expression.i - 1
+    while k >= 0 and items[k].is_("DET", "ADJ", "ADV", "NEG", "DIR") and not items[k].is_("AUX"):
+        k -= 1
+    after_be = k >= 0 and items[k].is_("AUX", "COP", "AS") and before is not None
+    if after_be:
+        link = reading.subjects.left_of(expression)
+        return [link] if link is not None else []
+    link = reading.subjects.right_of(expression)
+    return [link] if link is not None else []
+
+
+def _action(reading: Reading, expression: Expression, link: Link) -> ActionReading | None:
+    subject = link.subject
+    if expression.vague and not expression.pairs:
+        return None
+    own = expression.head
+    if subject.i <= own < subject.j and expression.form != "agent":
+        return None
+    i = min(subject.i, expression.i)
+    j = max(subject.j, expression.j)
+    pairs = expression.pairs
+    if not pairs:
+        return None
+    denied = link.denied
+    return ActionReading(
+        subject,
+        expression,
+        pairs,
+        denied,
+        link.against or link.lengthened,
+        i,
+        j,
+        _posture(reading, i, j, expression),
+    )
+
+
+def _posture(reading: Reading, i: int, j: int, expression: Expression) -> str:
+    """The words that name a posture for this statement ("with the hip bent"), or nothing."""
+    items = reading.items
+    for k, item in enumerate(items):
+        if i <= k < j or not item.is_("POSTURE", "SUB"):
+            continue
+        ahead = items[k + 1 : k + 8]
+        stop = next((n for n, x in enumerate(ahead) if x.is_("COMMA")), len(ahead))
+        inside = ahead[:stop]
+        if any(x.is_("PART") for x in inside) and any(x.is_("FAM", "PV", "ADJ", "NUM") for x in inside):
+            return " ".join(x.text for x in [item, *inside])
+        if any(x.is_("FAM") for x in inside) and item.text in ("in", "from", "past", "beyond", "with", "at"):
+            return " ".join(x.text for x in [item, *inside])
+    return ""
+
+
+def _elliptic(reading: Reading, found: list[ActionReading]) -> list[ActionReading]:
+    """ "biceps bends the elbow, triceps the knee"; "… and serratus does the opposite"; "so does brachialis"."""
+    items, n = reading.items, len(reading.items)
+    grammar = reading.subjects
+    claimed = [(a.i, a.j) for a in found]
+    more: list[ActionReading] = []
+    for k in range(n):
+        if "MUS" not in items[k].c or any(i <= k < j for i, j in claimed):
+            continue
+        if k + 1 < n and items[k + 1].is_("AND", "MUS"):
+            continue
+        model = next((a for a in reversed(found) if a.j <= k), None)
+        if model is None:
+            continue
+        subject = grammar.ending_at(k)
+        if (
+            subject is None
+            or subject.i == 0
+            or not items[subject.i - 1].is_("COMMA", "AND", "BUT", "DASH", "SUB", "MARK")
+        ):
+            continue
+        m = k + 1
+        while (
+            m < n and items[m].is_("ADV", "DO", "DET", "AUX") and not items[m].is_("OPPOSITE", "SAME", "PART")
+        ):
+            m += 1
+        if m < n and items[m].is_("OPPOSITE"):
+            pairs = reading.acting.opposites(model.pairs)
+            if pairs:
+                more.append(replace(model, subject=subject, pairs=pairs, i=subject.i, j=m + 1))
+            continue
+        if m < n and items[m].is_("SAME"):
+            more.append(replace(model, subject=subject, i=subject.i, j=m + 1))
+            continue
+        changed = _changed(reading, model, m)
+        if changed is not None and subject.j <= m:
+            pairs, end = changed
+            more.append(replace(model, subject=subject, pairs=pairs, i=subject.i, j=end))
+    return more
+
+
+def _changed(reading: Reading, model: ActionReading, m: int) -> tuple[tuple[Pair, ...], int] | None:
+    """The model's motion with another part ("the knee") or another direction ("outwards") from item ``m`` on."""
+    items, n = reading.items, len(reading.items)
+    if m >= n:
+        return None
+    expression = model.expression
+    if "PART" in items[m].c and (m + 1 >= n or items[m + 1].is_("COMMA", "AND", "ADV", "BUT", "PREP")):
+        part = items[m].c["PART"]
+        if expression.plain:
+            found = reading.lexicon.plain.get(
+                (expression.word, part, next(iter(expression.directions), "")), ()
+            ) or reading.lexicon.plain.get((expression.word, part, ""), ())
+            return (tuple(found), m + 1) if found else None
+        pairs = reading.lexicon.pairs(reading.lexicon.joints_of(part), expression.motions)
+        return (pairs, m + 1) if pairs else None
+    if "DIR" in items[m].c and (m + 1 >= n or items[m + 1].is_("COMMA", "AND", "ADV", "BUT")):
+        direction = items[m].c["DIR"]
+        if expression.plain:
+            found = [
+                pair
+                for part in expression.parts or ("arm", "thigh")
+                for pair in reading.lexicon.plain.get((expression.word, part, direction), ())
+            ]
+            return (tuple(found), m + 1) if found else None
+        motion = reading.lexicon.families.get((expression.word, direction))
+        joints = {joint for joint, _ in model.pairs}
+        pairs = reading.lexicon.pairs(sorted(joints), [motion]) if motion else ()
+        return (pairs, m + 1) if pairs else None
+    return None
+
+
+def _respectively(reading: Reading, found: list[ActionReading]) -> list[ActionReading]:
+    """ "A and B flex and extend the elbow respectively": the first does the first, the second the second."""
+    if not reading.has("RESP"):
+        return found
+    result: list[ActionReading] = []
+    used: set[int] = set()
+    for number, action in enumerate(found):
+        if number in used:
+            continue
+        same = [n for n, other in enumerate(found) if other.subject.names == action.subject.names]
+        names = action.subject.names
+        if len(names) > 1 and len(same) == len(names):
+            used.update(same)
+            i = min(found[n].i for n in same)
+            j = max(found[n].j for n in same)
+            for name, n in zip(names, same, strict=True):
+                result.append(replace(found[n], subject=replace(found[n].subject, names=(name,)), i=i, j=j))
+        elif len(names) > 1 and len(action.expression.parts) == len(names):
+            for name, part in zip(names, action.expression.parts, strict=True):
+                joints = set(reading.lexicon.joints_of(part))
+                pairs = tuple(pair for pair in action.pairs if pair[0] in joints)
+                result.append(
+                    replace(
+                        action, subject=replace(action.subject, names=(name,)), pairs=pairs or action.pairs
+                    )
+                )
+        else:
+            result.append(action)
+    return result
+
+
+# -- judging -------------------------------------------------------------------------------------------------------------
+
+
+def judge_action(reading: Reading, action: ActionReading) -> Finding:
+    """A verdict on one statement: every muscle that it names must bear it out."""
+    answers: list[tuple[Named, Doing]] = []
+    for named in action.subject.names:
+        pairs = _turned(action, named)
+        if action.against:
+            pairs = reading.acting.opposites(pairs)
+        if not pairs:
+            return Finding("unknown", "")
+        answers.append((named, _doing(reading, named, pairs)))
+    if action.denied:
+        return _denied(reading, action, answers)
+    for named, doing in answers:
+        if doing.answer in STRONG and not _doubtful(reading, action, named, doing):
+            return _wrong(reading, action, named, doing)
+    for named, doing in answers:
+        if doing.answer in STRONG or doing.answer in ("unknown", "disputed"):
+            return Finding("unknown", "")
+    for named, doing in answers:
+        if doing.answer == "conditional" and not (action.posture and doing.condition):
+            return _depends(reading, action, named, doing)
+    return _right(reading, action, answers)
+
+
+def _turned(action: ActionReading, named: Named) -> tuple[Pair, ...]:
+    """ "the left splenius turns the head to the right": sides made same or opposite where both are named."""
+    turn = action.expression.turn
+    if not turn:
+        return action.pairs
+    if not named.side:
+        return ()
+    wanted = "rotation same side" if turn == named.side else "rotation opposite side"
+    return tuple(pair for pair in action.pairs if pair[1] == wanted or pair[1] not in SPINE_TURNS)
+
+
+def _doing(reading: Reading, named: Named, pairs: Sequence[Pair]) -> Doing:
+    if named.pairs:
+        return _by_task(reading, named.pairs, pairs)
+    return reading.acting.of_name(named.name, named.qualifiers, pairs)
+
+
+def _by_task(reading: Reading, task: Sequence[Pair], pairs: Sequence[Pair]) -> Doing:
+    """Muscles named by what they do ("the knee extensors")."""
+    wide = reading.acting.widened(pairs)
+    if any(pair in wide for pair in task):
+        return Doing("does")
+    if any(pair in wide for pair in reading.acting.opposites(task)):
+        return Doing("opposite")
+    return Doing("unknown")
+
+
+def _doubtful(reading: Reading, action: ActionReading, named: Named, doing: Doing) -> bool:
+    """Where silence is safer than "wrong": vague motions, or a motion of a region that the muscle's data do not reach."""
+    if action.expression.vague:
+        return True
+    if doing.answer == "opposite":
+        return False
+    joints = {joint for joint, _ in action.pairs}
+    if not action.expression.parts and action.expression.object != "part":
+        return not all(joint for joint in joints) or doing.answer != "opposite"
+    return False
+
+
+def _muscle_said(named: Named) -> str:
+    words = [word for word in (named.side, *named.qualifiers) if word and word not in named.name]
+    return " ".join([*words, named.name])
+
+
+def _shown(actions: Sequence[Action], pairs: Sequence[Pair]) -> list[Action]:
+    """The actions worth naming: those at the joints in question first, main ones before helping ones."""
+    joints = {joint for joint, _ in pairs}
+    ordered = sorted(actions, key=lambda a: (a.joint not in joints, a.conditional, a.role != "prime"))
+    seen: dict[Pair, Action] = {}
+    for action in ordered:
+        seen.setdefault((action.joint, action.motion), action)
+    return list(seen.values())
+
+
+def _wrong(reading: Reading, action: ActionReading, named: Named, doing: Doing) -> Finding:
+    pairs = action.pairs
+    shown = _shown(doing.actions, pairs)
+    main = [a for a in shown if a.role == "prime" and not a.conditional] or shown
+    top = main[:2]
+    name = _muscle_said(named)
+    if named.pairs:
+        motion = reading.acting.opposites(pairs)
+        joint, wanted = motion[0] if motion else pairs[0]
+        return Finding(
+            "wrong",
+            sentence(f"the {name} do the opposite: {motion_noun(joint, wanted)}"),
+            sentence(f"the {name} {motion_verb(joint, wanted, 'base')}"),
+        )
+    if doing.answer == "elsewhere":
+        where = joined(dict.fromkeys(motion_noun(a.joint, a.motion) for a in top))
+        why = sentence(f"{name} does not act there; its work is {where}")
+    else:
+        does = joined(dict.fromkeys(motion_noun(a.joint, a.motion) for a in top))
+        why = sentence(f"{name} does not do that; it produces {does}")
+    instead = _instead(reading, action, named, top)
+    sources = tuple(dict.fromkeys(key for a in top for key in a.sources))
+    return Finding("wrong", why, instead, sources, _terms(reading, named, top))
+
+
+def _instead(reading: Reading, action: ActionReading, named: Named, top: Sequence[Action]) -> str:
+    form: Form = "base" if _is_plural(reading, named) else "s"
+    verbs = joined(dict.fromkeys(motion_verb(a.joint, a.motion, form) for a in top[:1]))
+    said = sentence(f"{_muscle_said(named)} {verbs}")
+    able = _who_does(reading, action.pairs if not action.against else reading.acting.opposites(action.pairs))
+    if able:
+        joint, motion = action.pairs[0]
+        said += " " + sentence(f"{motion_noun(joint, motion)} is the work of {joined(able)}")
+    return said
+
+
+def _who_does(reading: Reading, pairs: Sequence[Pair]) -> list[str]:
+    """At most three prime movers of the first pair that has any."""
+    for joint, motion in pairs:
+        prime = [
+            a.muscle
+            for a in reading.lexicon.vocabulary.actions_at(joint, motion)
+            if a.role == "prime" and not a.conditional
+        ]
+        if prime:
+            return prime[:3]
+    return []
+
+
+def _is_plural(reading: Reading, named: Named) -> bool:
+    return (
+        named.name.endswith(("s", "muscles"))
+        and named.name in reading.lexicon.vocabulary.groups
+        and not named.name.endswith(("ceps", "us", "is"))
+    )
+
+
+def _terms(reading: Reading, named: Named, actions: Sequence[Action]) -> tuple[tuple[str, str], ...]:
+    kind = "group" if named.name in reading.lexicon.vocabulary.groups else "muscle"
+    found = [(kind, named.name)] if named.name else []
+    return tuple([*found, *dict.fromkeys(("motion", f"{a.joint}: {a.motion}") for a in actions)])
+
+
+def _depends(reading: Reading, action: ActionReading, named: Named, doing: Doing) -> Finding:
+    name = _muscle_said(named)
+    shown = _shown(doing.actions, action.pairs)
+    motion = motion_noun(shown[0].joint, shown[0].motion) if shown else "that"
+    if doing.condition:
+        why = sentence(f"{name} gives {motion} only on a condition: {doing.condition}")
+    else:
+        members = set(reading.lexicon.vocabulary.members(named.name))
+        others = [m for m in members if m not in doing.muscles]
+        why = sentence(
+            f"it depends on the part: of {name}, {joined(sorted(doing.muscles))} gives {motion}, not {joined(sorted(others)[:3], 'or')}"
+        )
+    sources = tuple(dict.fromkeys(key for a in doing.actions for key in a.sources))[:4]
+    return Finding("depends", why, "", sources, _terms(reading, named, shown[:2]))
+
+
+def _right(reading: Reading, action: ActionReading, answers: Sequence[tuple[Named, Doing]]) -> Finding:
+    actions = [a for _, doing in answers for a in doing.actions]
+    sources = tuple(dict.fromkeys(key for a in actions for key in a.sources))[:4]
+    names = joined(_muscle_said(named) for named, _ in answers)
+    if actions:
+        joint, motion = actions[0].joint, actions[0].motion
+    else:
+        joint, motion = action.pairs[0]
+    verb = "works against" if action.against else "gives"
+    shown = (joint, motion)
+    if action.against:
+        turned = reading.acting.opposites([(joint, motion)])
+        shown = turned[0] if turned else shown
+    return Finding(
+        "right",
+        sentence(f"{names} {verb} {motion_noun(*shown)}"),
+        "",
+        sources,
+        _terms(reading, answers[0][0], actions[:2]),
+    )
+
+
+def _denied(reading: Reading, action: ActionReading, answers: Sequence[tuple[Named, Doing]]) -> Finding:
+    """ "X does not do M": right when it does not, wrong when it plainly does."""
+    plainly = [(named, doing) for named, doing in answers if doing.answer == "does" and not action.posture]
+    if len(plainly) == len(answers) and not action.expression.vague:
+        named, doing = plainly[0]
+        shown = _shown(doing.actions, action.pairs)
+        if not shown:
+            return Finding("unknown", "")
+        motion = motion_noun(shown[0].joint, shown[0].motion)
+        form: Form = "base" if _is_plural(reading, named) else "s"
+        return Finding(
+            "wrong",
+            sentence(f"{_muscle_said(named)} does produce {motion}"),
+            sentence(f"{_muscle_said(named)} {motion_verb(shown[0].joint, shown[0].motion, form)}"),
+            tuple(dict.fromkeys(key for a in shown for key in a.sources))[:4],
+            _terms(reading, named, shown[:2]),
+        )
+    if all(doing.answer in STRONG for _, doing in answers):
+        named, doing = answers[0]
+        return Finding(
+            "right",
+            sentence(f"{_muscle_said(named)} does not do that"),
+            "",
+            tuple(dict.fromkeys(k for a in doing.actions[:2] for k in a.sources)),
+            _terms(reading, named, doing.actions[:1]),
+        )
+    if any(doing.answer == "conditional" for _, doing in answers) and not action.posture:
+        named, doing = next((n, d) for n, d in answers if d.answer == "conditional")
+        return Finding("unknown", "")
+    return Finding("unknown", "")
+
+
+def claim_actions(reading: Reading) -> None:
+    """Adds the sentence's muscle-action claims to the reading."""
+    for action in read_actions(reading):
+        finding = judge_action(reading, action)
+        reading.add("muscle_action", action.i, action.j, finding, _replacement(reading, action, finding))
+        reading.memory.topic = action.subject
+
+
+def _replacement(reading: Reading, action: ActionReading, finding: Finding) -> tuple[int, int, str] | None:
+    """The smallest change that makes a wrong statement right: the motion said anew in the same form."""
+    if finding.verdict != "wrong" or len(action.subject.names) != 1 or action.against or action.denied:
+        return None
+    motion = next((name for kind, name in finding.terms if kind == "motion"), "")
+    joint, _, wanted = motion.partition(": ")
+    expression = action.expression
+    if not wanted or expression.passive or expression.object == "self":
+        return None
+    if expression.form in ("s", "base", "ing"):
+        return expression.i, expression.j, motion_verb(joint, wanted, expression.form)
+    if expression.form == "noun":
+        return expression.i, expression.j, motion_noun(joint, wanted)
+    return None

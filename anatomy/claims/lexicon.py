@@ -1,0 +1,282 @@
+"""Every word and phrase that the reader knows, in one look-up: the vocabulary's terms and the plain words of speech.
+
+A phrase is found by its longest match from left to right. A word may belong to several classes at once ("back" is a
+direction and a part of the body); the grammar chooses. Misspellings are mended only where a long word of the
+vocabulary lies one slip away (two for words of ten letters and more) and the word itself is unknown.
+"""
+
+from __future__ import annotations
+
+import csv
+from collections import defaultdict
+from collections.abc import Iterable, Iterator
+from dataclasses import dataclass, field
+from functools import cached_property
+from importlib import resources
+from typing import Any
+
+from anatomy.claims.inflection import plural, singular_forms, verb_forms
+from anatomy.claims.spelling import Speller
+from anatomy.claims.tokens import Token, tokens_of
+from anatomy.vocabulary.collection import Vocabulary
+
+VERB_CLASSES = frozenset({"PROD", "OPP", "STRETCH", "HELP", "CONTRACT", "SUPPLY", "LEAD", "FOLLOW"})
+"""Classes whose words are verbs: every form of each is known, with its name."""
+Classes = dict[str, Any]
+Pair = tuple[str, str]
+
+
+def rows(name: str) -> list[dict[str, str]]:
+    """The rows of one of this package's data files."""
+    with (resources.files("anatomy.claims") / "data" / f"{name}.csv").open(
+        encoding="utf-8", newline=""
+    ) as file:
+        return list(csv.DictReader(file))
+
+
+def word_files() -> list[str]:
+    """The names of the data files that hold words of speech by class."""
+    folder = resources.files("anatomy.claims") / "data"
+    return sorted(
+        file.name[:-4]
+        for file in folder.iterdir()
+        if file.name.startswith("words") and file.name.endswith(".csv")
+    )
+
+
+def listed(cell: str) -> list[str]:
+    """The entries of a cell, separated by semicolons; an empty cell holds none."""
+    return [part.strip() for part in cell.split(";") if part.strip()]
+
+
+@dataclass(frozen=True)
+class Phrase:
+    words: tuple[str, ...]
+    classes: Classes
+
+
+@dataclass
+class Lexicon:
+    """The compiled look-up for one vocabulary. Building takes a fraction of a second; keep it."""
+
+    vocabulary: Vocabulary
+    by_first: dict[str, list[Phrase]] = field(default_factory=dict)
+    plain: dict[tuple[str, str, str], tuple[Pair, ...]] = field(default_factory=dict)
+    plain_parts: dict[str, set[str]] = field(default_factory=dict)
+    part_joints: dict[str, tuple[str, ...]] = field(default_factory=dict)
+    families: dict[tuple[str, str], str] = field(default_factory=dict)
+
+    @classmethod
+    def of(cls, vocabulary: Vocabulary) -> Lexicon:
+        """The lexicon of a vocabulary's terms together with the words of speech."""
+        self = cls(vocabulary)
+        adding: dict[tuple[str, ...], Classes] = defaultdict(dict)
+        for text, kind, value in self._everything():
+            words = tuple(token.text for token in tokens_of(text))
+            if not words:
+                continue
+            held = adding[words]
+            if kind in ("FAM", "PV"):
+                held.setdefault(kind, [])
+                if value not in held[kind]:
+                    held[kind].append(value)
+            elif kind in VERB_CLASSES:
+                held.setdefault(kind, value)
+            else:
+                held.setdefault(kind, value)
+        agents = [(words, held) for words, held in adding.items() if "MUS" in held]
+        by_first: dict[str, list[Phrase]] = defaultdict(list)
+        for words, held in adding.items():
+            by_first[words[0]].append(Phrase(words, held))
+        for phrases in by_first.values():
+            phrases.sort(key=lambda phrase: -len(phrase.words))
+        self.by_first = dict(by_first)
+        self._read_agents(agents)
+        return self
+
+    @cached_property
+    def speller(self) -> Speller:
+        """The words of the vocabulary that a misspelling may stand for."""
+        wanted: set[str] = set()
+        for phrases in self.by_first.values():
+            for phrase in phrases:
+                if phrase.classes.keys() & {"MUS", "NRV", "FAM"}:
+                    wanted.update(word for word in phrase.words if len(word) > 5)
+        known = {word for phrases in self.by_first.values() for phrase in phrases for word in phrase.words}
+        return Speller(wanted, known | self.common)
+
+    @cached_property
+    def common(self) -> frozenset[str]:
+        """Ordinary words that resemble a term and are never taken for its misspelling."""
+        return frozenset(row["word"] for row in rows("ordinary_words"))
+
+    def joints_of(self, part: str) -> tuple[str, ...]:
+        """The joints that a part of the body moves at, "joint:NAME" being that joint itself."""
+        if part.startswith("joint:"):
+            return (part[6:],)
+        return self.part_joints.get(part, ())
+
+    def pairs(self, joints: Iterable[str], motions: Iterable[str]) -> tuple[Pair, ...]:
+        """Those (joint, motion) pairs that the vocabulary has."""
+        held = self.vocabulary.motions
+        return tuple(dict.fromkeys((j, m) for j in joints for m in motions if f"{j}: {m}" in held))
+
+    def all_pairs(self, motion: str) -> tuple[Pair, ...]:
+        """Every joint that has this motion."""
+        return tuple((entry.joint, entry.name) for entry in self.vocabulary.motions_named(motion))
+
+    def _everything(self) -> Iterator[tuple[str, str, Any]]:
+        yield from self._parts()
+        yield from self._motion_words()
+        yield from self._terms()
+        yield from self._words()
+        for row in rows("directions"):
+            for text in listed(row["words"]):
+                yield text, "DIR", row["direction"]
+
+    def _parts(self) -> Iterator[tuple[str, str, Any]]:
+        sets = {
+            "@finger": [j for j in self.vocabulary.joints if "finger" in j and "thumb" not in j],
+            "@thumb": [j for j in self.vocabulary.joints if "thumb" in j],
+            "@toe": [j for j in self.vocabulary.joints if "toe" in j or j.startswith("metatarsophalangeal")],
+            "@hallux": [
+                j for j in self.vocabulary.joints if "hallux" in j or j == "first metatarsophalangeal"
+            ],
+        }
+        for row in rows("parts"):
+            found: list[str] = []
+            for joint in listed(row["joints"]):
+                found += sets.get(joint, [joint])
+            self.part_joints[row["part"]] = tuple(dict.fromkeys(found))
+            for text in listed(row["words"]):
+                yield text, "PART", row["part"]
+        self.sets = sets
+
+    def _motion_words(self) -> Iterator[tuple[str, str, Any]]:
+        for row in rows("families"):
+            self.families[row["family"], row["direction"]] = row["motion"]
+        for row in rows("family_words"):
+            family = row["family"]
+            for noun in listed(row["noun"]):
+                yield noun, "FAM", (family, "noun")
+            for verb in listed(row["verb"]):
+                for form, name in verb_forms(verb):
+                    yield form, "FAM", (family, name)
+            for agent in listed(row["agent"]):
+                yield agent, "FAM", (family, "agent")
+                yield plural(agent), "FAM", (family, "agent")
+        gathered: dict[tuple[str, str, str], list[Pair]] = defaultdict(list)
+        verbs: set[str] = set()
+        for row in rows("plain_motions"):
+            motions = listed(row["motions"])
+            given = listed(row["joints"])
+            for part in listed(row["parts"]):
+                joints: list[str] = []
+                for joint in given or self.part_joints.get(part, ()):
+                    joints += self.sets.get(joint, [joint])
+                pairs = self.pairs(joints, motions)
+                directions = [part_.strip() for part_ in row["directions"].split(";")] or [""]
+                for verb in listed(row["verbs"]):
+                    verbs.add(verb)
+                    self.plain_parts.setdefault(verb, set()).add(part)
+                    for direction in directions:
+                        gathered[verb, part, direction] += pairs
+        self.plain = {key: tuple(dict.fromkeys(pairs)) for key, pairs in gathered.items()}
+        for verb in sorted(verbs):
+            for form, name in verb_forms(verb):
+                yield form, "PV", (verb, name)
+
+    def _terms(self) -> Iterator[tuple[str, str, Any]]:
+        classes = {
+            "muscle": "MUS",
+            "group": "MUS",
+            "nerve": "NRV",
+            "structure": "STR",
+            "plane": "PLN",
+            "axis": "AXS",
+        }
+        classes |= {"contraction": "CON", "chain": "MVT", "segment": "SEG", "concept": "CPT"}
+        for term in self.vocabulary.terms:
+            if term.kind == "joint":
+                yield term.text, "PART", f"joint:{term.of}"
+            elif term.kind == "motion":
+                joint, _, motion = term.of.rpartition(": ")
+                if not self._by_families(term.text):
+                    yield term.text, "MOTN", (joint, motion)
+            else:
+                yield term.text, classes[term.kind], term.of
+
+    def _by_families(self, text: str) -> bool:
+        words = [token.text for token in tokens_of(text)]
+        known = {
+            word
+            for row in rows("family_words")
+            for key in ("noun", "verb", "agent")
+            for word in listed(row[key])
+        }
+        return bool(words) and words[-1] in known
+
+    def _words(self) -> Iterator[tuple[str, str, Any]]:
+        for row in (row for name in word_files() for row in rows(name)):
+            kind = row["class"]
+            for text in listed(row["words"]):
+                if (kind in VERB_CLASSES and kind != "CONTRACT") or kind == "CONTRACT":
+                    for form, name in verb_forms(text):
+                        yield form, kind, (text, name)
+                else:
+                    yield text, kind, text
+
+    def _read_agents(self, agents: list[tuple[tuple[str, ...], Classes]]) -> None:
+        """Give groups that are named for what they do ("hip flexors") that reading as well."""
+        for words, held in agents:
+            read = self._agent(words)
+            if read:
+                held["AGT"] = read
+
+    def _agent(self, words: tuple[str, ...]) -> tuple[tuple[str, ...], tuple[str, ...]] | None:
+        parts: list[str] = []
+        direction, family = "", ""
+        for word in words:
+            classes = self._single(word)
+            named = [value for value in classes.get("FAM", ()) if value[1] == "agent"]
+            if named:
+                family = named[0][0]
+            elif "PART" in classes:
+                parts.append(classes["PART"])
+            elif "DIR" in classes:
+                direction = classes["DIR"]
+            else:
+                return None
+        motion = self.families.get((family, direction))
+        return (tuple(parts), (motion,)) if motion else None
+
+    def _single(self, word: str) -> Classes:
+        for form in singular_forms(word):
+            for phrase in self.by_first.get(form, ()):
+                if phrase.words == (form,):
+                    return phrase.classes
+        return {}
+
+    def match(self, tokens: list[Token], place: int, limit: int) -> tuple[int, Classes] | None:
+        """The longest phrase that begins at a token: how many tokens it takes, and its classes."""
+        token = tokens[place]
+        best: tuple[int, Classes] | None = None
+        for form in singular_forms(token.text) if token.sort == "word" else (token.text,):
+            for phrase in self.by_first.get(form, ()):
+                length = len(phrase.words)
+                if best is not None and length <= best[0]:
+                    break
+                if length == 1 or _follows(phrase.words, tokens, place, limit):
+                    best = (length, phrase.classes)
+                    break
+        return best
+
+
+def _follows(words: tuple[str, ...], tokens: list[Token], place: int, limit: int) -> bool:
+    if place + len(words) > limit:
+        return False
+    for offset in range(1, len(words)):
+        said = tokens[place + offset].text
+        if said != words[offset] and (offset < len(words) - 1 or words[offset] not in singular_forms(said)):
+            return False
+    return True

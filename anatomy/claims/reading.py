@@ -1,0 +1,77 @@
+"""One sentence made ready for the readers of each kind of claim, with what the sentences before it left behind."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+from dataclasses import replace as changed
+from functools import cached_property
+
+from anatomy.claims.acting import Acting
+from anatomy.claims.claim import Claim, Finding, Kind
+from anatomy.claims.expressions import Expression, ExpressionReader
+from anatomy.claims.items import Item, Sentence
+from anatomy.claims.lexicon import Lexicon
+from anatomy.claims.subjects import Subject, SubjectReader
+
+
+@dataclass
+class Memory:
+    """What pronouns and "the same" may refer to in the next sentence."""
+
+    topic: Subject | None = None
+    movement: str = ""
+
+
+@dataclass
+class Reading:
+    """A sentence with its motion expressions and the grammar that links them to muscles."""
+
+    text: str
+    sentence: Sentence
+    lexicon: Lexicon
+    acting: Acting
+    memory: Memory
+    claims: list[Claim] = field(default_factory=list)
+
+    @property
+    def items(self) -> list[Item]:
+        """The sentence's items."""
+        return self.sentence.items
+
+    @cached_property
+    def expressions(self) -> list[Expression]:
+        """The sentence's motion expressions."""
+        return ExpressionReader(self.items, self.lexicon).read()
+
+    @cached_property
+    def subjects(self) -> SubjectReader:
+        """The grammar of who does what in this sentence."""
+        return SubjectReader(self.items, self.expressions, self.memory.topic)
+
+    def has(self, *classes: str) -> bool:
+        """Whether any of these classes occurs in the sentence."""
+        return not self.sentence.classes.isdisjoint(classes)
+
+    def add(
+        self, kind: Kind, i: int, j: int, finding: Finding, replace: tuple[int, int, str] | None = None
+    ) -> None:
+        """A claim from item ``i`` to item ``j``, half-open; ``replace`` is a stretch of items and its new words."""
+        items = self.items
+        start, end = items[i].start, items[j - 1].end
+        claim = Claim(
+            start,
+            end,
+            self.text[start:end],
+            kind,
+            finding.verdict,
+            finding.why,
+            finding.instead,
+            finding.sources,
+            finding.terms,
+        )
+        if replace is not None:
+            a, b, words = replace
+            claim = changed(
+                claim, replace_start=items[a].start, replace_end=items[b - 1].end, replacement=words
+            )
+        self.claims.append(claim)

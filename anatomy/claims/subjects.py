@@ -1,0 +1,769 @@
+"""Which muscles a motion is said of: the grammar that ties a muscle's name to a motion expression.
+
+From the motion the reader walks left over words that may stand between a subject and its verb (auxiliaries, adverbs,
+"helps to", asides between commas, phrases such as "on the front of the arm"). Any other word ends the walk: a
+sentence that only mentions a muscle has no such path, and stays without a claim.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+
+from anatomy.claims.expressions import Expression
+from anatomy.claims.items import Item
+from anatomy.claims.lexicon import Pair
+
+SIDES = frozenset({"left", "right"})
+ASIDE = 16
+NOT_AGENTS = frozenset({"RELAX"})
+
+
+@dataclass(frozen=True)
+class Named:
+    """A muscle or group as it was said; ``qualifiers`` are words for a part of it ("posterior", "upper")."""
+
+    name: str
+    qualifiers: tuple[str, ...] = ()
+    side: str = ""
+    pairs: tuple[Pair, ...] = ()
+
+
+@dataclass(frozen=True)
+class Subject:
+    """Muscles in the items ``i`` to ``j``, half-open. ``pronoun`` when they were meant by "it" or "they"."""
+
+    i: int
+    j: int
+    names: tuple[Named, ...]
+    pronoun: bool = False
+
+
+@dataclass(frozen=True)
+class Link:
+    """A subject found for an expression, and what was passed on the way."""
+
+    subject: Subject
+    denied: bool = False
+    against: bool = False
+    lengthened: bool = False
+    i: int = -1
+    j: int = -1
+    hedged: bool = False
+
+
+class SubjectReader:
+    """Finds the subjects of one sentence's expressions. ``topic`` is what "it" meant when the sentence began."""
+
+    def __init__(self, items: list[Item], expressions: list[Expression], topic: Subject | None) -> None:
+        self.items = items
+        self.expressions = expressions
+        self.topic = topic
+        self.by_end = {e.j: e for e in expressions}
+        self.agents = {e.head: e for e in expressions if e.form == "agent"}
+        self.known: dict[int, Link | None] = {}
+
+    # -- muscles ----------------------------------------------------------------------------------------------------------
+
+    def ending_at(self, k: int) -> Subject | None:
+        """The muscles whose naming ends with item ``k``: "the long head of biceps, brachialis and the supinator"."""
+        names: list[Named] = []
+        end = k + 1
+        first = k
+        while k >= 0:
+            read = self._one_ending_at(k)
+            if read is None:
+                break
+            named, start = read
+            names.insert(0, named)
+            first = start
+            k = start - 1
+            commas = 0
+            while k >= 0 and self.items[k].is_("AND", "OR", "COMMA", "NEG") and not self.items[k].is_("DET"):
+                commas += 1
+                k -= 1
+            if not commas or k < 0 or commas > 3:
+                break
+        return Subject(first, end, tuple(names)) if names else None
+
+    def _one_ending_at(self, k: int) -> tuple[Named, int] | None:
+        items = self.items
+        if items[k].is_("CLOSE"):
+            opened = next((m for m in range(k - 1, max(-1, k - 8), -1) if items[m].is_("OPEN")), -1)
+            if opened < 1:
+                return None
+            k = opened - 1
+        qualifiers: list[str] = []
+        m = k
+        if items[m].is_("MUSNOUN") and "MUS" not in items[m].c and m > 0:
+            m -= 1
+            while m > 0 and items[m].is_("ADJ", "DIR", "MUSNOUN") and "MUS" not in items[m].c:
+                qualifiers.insert(0, items[m].text)
+                m -= 1
+        agent = self.agents.get(m)
+        if "MUS" in items[m].c:
+            named = Named(items[m].c["MUS"])
+        elif agent is not None and not items[m].is_("MUS"):
+            named = Named(items[m].text, pairs=agent.pairs)
+            m = agent.i
+        else:
+            return None
+        start, side, more = self._qualified(m)
+        return replace(named, qualifiers=tuple([*more, *qualifiers]), side=side), start
+
+    def _qualified(self, m: int) -> tuple[int, str, list[str]]:
+        """Walks left over what belongs to a muscle's name; gives where the naming starts, its side and its part words."""
+        items = self.items
+        qualifiers: list[str] = []
+        side = ""
+        start = m
+        k = m - 1
+        passed_of = False
+        while k >= 0:
+            item = items[k]
+            if item.text in SIDES:
+                side = item.text
+            elif (item.is_("MUSNOUN", "STR") and passed_of and not item.is_("MUS")) or (
+                item.is_("ADJ", "DIR")
+                and not item.is_("IT", "PART", "AND")
+                and (item.is_("ADJ") or _names_part(item))
+            ):
+                qualifiers.insert(0, item.text)
+            elif item.is_("DET") and not item.is_("AND"):
+                pass
+            elif item.text == "of" and k > 0 and items[k - 1].is_("MUSNOUN"):
+                passed_of = True
+            elif (
+                item.is_("AND", "OR")
+                and qualifiers
+                and passed_of
+                and k > 0
+                and items[k - 1].is_("ADJ", "DIR")
+            ):
+                pass
+            else:
+                break
+            start = k
+            k -= 1
+        return start, side, qualifiers
+
+    def starting_at(self, k: int) -> Subject | None:
+        """The muscles whose naming starts with item ``k``, up to three words of measure before them ("mainly the")."""
+        items, n = self.items, len(self.items)
+        first = k
+        names: list[Named] = []
+        end = k
+        while k < n:
+            m = k
+            steps = 0
+            while (
+                m < n
+                and steps < 8
+                and "MUS" not in items[m].c
+                and m not in self.agents
+                and items[m].is_("DET", "ADJ", "ADV", "DIR", "MUSNOUN", "PREP", "FAM", "PART")
+            ):
+                if items[m].is_("PREP") and items[m].text != "of":
+                    break
+                m += 1
+                steps += 1
+            if m >= n:
+                break
+            after = m + 1
+            if after < n and items[after].is_("MUSNOUN") and not items[after].is_("ADV", "MUS"):
+                after += 1
+            read = self._one_ending_at(after - 1)
+            if read is None:
+                break
+            named, start = read
+            if start > k and not all(
+                item.is_("DET", "ADJ", "ADV", "DIR", "MUSNOUN", "PREP", "PART", "FAM")
+                for item in items[k:start]
+            ):
+                break
+            names.append(named)
+            end = after
+            k = after
+            joined = 0
+            while k < n and items[k].is_("AND", "OR", "COMMA"):
+                joined += 1
+                k += 1
+            if not joined:
+                break
+        return Subject(first, end, tuple(names)) if names else None
+
+    # -- from the motion to the left ------------------------------------------------------------------------------------
+
+    def left_of(self, expression: Expression) -> Link | None:
+        """The subject of a verb, or of the verb that a motion noun or agent depends on; None where there is no path."""
+        key = expression.head
+        if key not in self.known:
+            self.known[key] = None
+            if expression.form == "noun":
+                link = self._of_noun(expression)
+            elif expression.form == "agent":
+                link = self._of_agent(expression)
+            else:
+                link = self._walk(expression.i - 1, Link(Subject(0, 0, ())), expression)
+                if link is None and expression.form == "ing":
+                    link = self._of_noun(expression)
+            self.known[key] = link
+        return self.known[key]
+
+    def _walk(self, k: int, link: Link, expression: Expression | None) -> Link | None:
+        items = self.items
+        steps = 0
+        to = False
+        while k >= 0 and steps < 40:
+            steps += 1
+            item = items[k]
+            if item.is_("NEG") and not item.is_("ADV"):
+                link = replace(link, denied=not link.denied)
+            elif item.is_("IT") and self._stands_alone(k):
+                return self._pronoun(k, link)
+            elif self._ends_muscle(k):
+                if expression is not None and expression.passive:
+                    return None
+                subject = self.ending_at(k)
+                if subject is None:
+                    return None
+                if any(part.is_("NEG") for part in items[max(0, subject.i - 2) : subject.i]):
+                    link = replace(link, denied=not link.denied)
+                if to and self._is_stretched(subject.i - 1):
+                    return None
+                if self._governed(subject.i - 1) and not to:
+                    return None
+                return replace(link, subject=subject)
+            elif item.is_("REL"):
+                pass
+            elif item.is_("OPP") and (
+                to
+                or items[k + 1].is_("ADV", "DET", "FAM", "PART", "PV")
+                or k + 1 == (expression.i if expression else -1)
+            ):
+                link = replace(link, against=not link.against)
+            elif item.is_("STRETCH") and not item.is_("ADJ"):
+                link = replace(link, lengthened=True)
+            elif item.text == "to":
+                to = True
+            elif item.is_("AUX", "MODAL", "DO", "ADV", "HELP", "COP", "CORRECT") and not item.is_("PERSON"):
+                pass
+            elif item.is_("BUT", "AND", "COMMA", "OR"):
+                if item.text in ("rather than", "instead of", "and not"):
+                    link = replace(link, denied=not link.denied)
+                joined = self._joined(k, expression)
+                if joined is not None:
+                    return replace(
+                        joined,
+                        denied=link.denied if link.denied else joined.denied and item.is_("OR"),
+                        against=link.against,
+                        hedged=link.hedged or joined.hedged,
+                    )
+                aside = self._before_aside(k)
+                if aside is not None:
+                    k = aside
+                    continue
+                if (
+                    item.is_("COMMA", "AND")
+                    and k > 0
+                    and expression is not None
+                    and (
+                        items[k - 1].is_("ADV", "HELP", "CONTRACT", "REL", "AND", "COMMA", "BUT")
+                        or self._ends_muscle(k - 1)
+                    )
+                ):
+                    if self._ends_muscle(k - 1) and expression.form != "ing" and item.is_("AND"):
+                        return None
+                    if self._ends_muscle(k - 1) and not self._opens(k - 1):
+                        return None
+                else:
+                    return None
+            elif item.is_("PERSON"):
+                return self._with_before(k, link)
+            else:
+                before = self._before_phrase(k)
+                if before is None:
+                    return None
+                k = before
+                continue
+            k -= 1
+        return None
+
+    def _opens(self, k: int) -> bool:
+        subject = self.ending_at(k)
+        return subject is not None and (
+            subject.i == 0 or self.items[subject.i - 1].is_("COMMA", "SUB", "BUT", "AND", "COLON", "DASH")
+        )
+
+    def _ends_muscle(self, k: int) -> bool:
+        item = self.items[k]
+        if "MUS" in item.c or k in self.agents or item.is_("CLOSE"):
+            return True
+        return item.is_("MUSNOUN") and not item.is_("PART", "ADV") and self._one_ending_at(k) is not None
+
+    def _stands_alone(self, k: int) -> bool:
+        following = self.items[k + 1] if k + 1 < len(self.items) else None
+        return (
+            following is None
+            or not following.is_("MUS", "PART", "MUSNOUN", "ADJ")
+            or following.is_("ADV", "PV")
+        )
+
+    def _pronoun(self, k: int, link: Link) -> Link | None:
+        before = self._last_subject_before(k)
+        if before is None:
+            return None
+        return replace(link, subject=Subject(k, k + 1, before.names, pronoun=True))
+
+    def _last_subject_before(self, k: int) -> Subject | None:
+        """What "it" refers to: the last muscles named before it in this sentence, or the topic of the one before."""
+        best: Subject | None = None
+        m = k - 1
+        while m >= 0:
+            if "MUS" in self.items[m].c or m in self.agents:
+                best = self.ending_at(m)
+                break
+            m -= 1
+        return best or self.topic
+
+    def _governed(self, k: int) -> bool:
+        """Whether a preposition or a verb governs the muscle, so that it can't be the subject ("I trained my biceps")."""
+        if k < 0:
+            return False
+        item = self.items[k]
+        if item.is_(
+            "COMMA",
+            "AND",
+            "OR",
+            "SUB",
+            "BUT",
+            "COLON",
+            "DASH",
+            "REL",
+            "ADV",
+            "CORRECT",
+            "NEG",
+            "OPEN",
+            "QUOTE",
+            "MARK",
+            "DIR",
+        ):
+            return False
+        if item.text in (
+            "that",
+            "so",
+            "with",
+            "then",
+            "see",
+            "watch",
+            "feel",
+            "have",
+            "let",
+            "lets",
+            "makes",
+            "make",
+            "has",
+            "how",
+            "where",
+            "why",
+            "means",
+            "remember",
+            "know",
+            "knows",
+            "think",
+            "say",
+            "notice",
+            "here",
+            "it's",
+            "say:",
+            "is",
+            "are",
+        ):
+            return False
+        return (
+            item.is_("PREP", "BY", "PV", "FAM", "PART", "STR", "AUX", "MODAL", "HELP", "DO", "PROD")
+            or not item.c
+        )
+
+    def _is_stretched(self, k: int) -> bool:
+        return k >= 0 and (
+            self.items[k].is_("STRETCH", "OPP")
+            or self.items[k].text
+            in ("relax", "rest", "massage", "release", "without", "than", "loosen", "from", "against")
+        )
+
+    def _joined(self, k: int, expression: Expression | None) -> Link | None:
+        """The subject of the predicate that ends before a comma or "and"."""
+        items = self.items
+        m = k
+        while (
+            m > 0
+            and items[m - 1].is_("ADV", "COMMA", "AND", "BUT", "OR", "SUB")
+            and not items[m - 1].is_("DIR")
+        ):
+            m -= 1
+        earlier = self.by_end.get(m)
+        steps = 0
+        while (
+            earlier is None
+            and m > 0
+            and steps < 7
+            and not items[m - 1].is_("MUS", "PERSON", "AUX", "SUB", "COLON", "IT", "REL")
+        ):
+            m -= 1
+            steps += 1
+            earlier = self.by_end.get(m)
+        if (
+            earlier is None
+            or earlier is expression
+            or (earlier.form in ("noun", "agent")
+            and expression is not None
+            and expression.form in ("s",))
+        ):
+            return None
+        if earlier.form in ("noun", "agent"):
+            return self.left_of(earlier) if expression is None or expression.form == earlier.form else None
+        if earlier.object == "self" and not earlier.passive:
+            return None
+        return self.left_of(earlier)
+
+    def _before_aside(self, k: int) -> int | None:
+        """Item before "…, which sits on the back of the shoulder blade," when ``k`` is the closing comma."""
+        items = self.items
+        if not items[k].is_("COMMA"):
+            return None
+        for m in range(k - 1, max(0, k - ASIDE), -1):
+            if items[m].is_("COMMA", "DASH") and m > 0 and self._ends_muscle(m - 1):
+                inside = items[m + 1 : k]
+                if (
+                    inside
+                    and (inside[0].is_("REL", "DET", "ADV", "SUCHAS", "ADJ", "PREP") or len(inside) <= 3)
+                    and not any(item.is_("PERSON") for item in inside[:1])
+                ):
+                    return m - 1
+        return None
+
+    def _before_phrase(self, k: int) -> int | None:
+        """Item before a phrase such as "on the front of the arm" that ends with item ``k`` and follows a muscle."""
+        items = self.items
+        for m in range(k, max(-1, k - 9), -1):
+            item = items[m]
+            if item.is_(
+                "COMMA", "PERSON", "SUB", "AND", "COLON", "REL", "AUX", "MODAL", "DO"
+            ) and not item.is_("PREP"):
+                return None
+            if item.is_("PREP", "WITH") and m > 0:
+                if self._ends_muscle(m - 1) or (items[m - 1].is_("IT") and items[m - 1].text != "this"):
+                    return m - 1
+                if not (
+                    items[m - 1].is_("PART", "STR", "DIR", "ADJ", "SEG", "PREP", "MUSNOUN", "MVT")
+                    or not items[m - 1].c
+                ):
+                    return None
+        return None
+
+    def _with_before(self, k: int, link: Link) -> Link | None:
+        """ "With your glutes you extend the hip": the subject behind a person."""
+        if k < 2:
+            return None
+        m = k - 1
+        if self.items[m].is_("COMMA"):
+            m -= 1
+        if not self._ends_muscle(m):
+            return None
+        subject = self.ending_at(m)
+        if subject is None or subject.i == 0 or not self.items[subject.i - 1].is_("WITH"):
+            return None
+        return replace(link, subject=subject)
+
+    # -- motion nouns and agents ------------------------------------------------------------------------------------------
+
+    def _of_noun(self, expression: Expression) -> Link | None:
+        """ "produces elbow flexion", "is for hip extension", "the job of psoas is hip flexion"."""
+        items = self.items
+        k = expression.i - 1
+        link = Link(Subject(0, 0, ()))
+        steps = 0
+        while k >= 0 and steps < 10:
+            steps += 1
+            item = items[k]
+            if item.is_("PROD", "OPP") and self._is_verb(k):
+                if item.is_("OPP"):
+                    link = replace(link, against=True)
+                return self._walk(k - 1, link, None)
+            if item.is_("STRETCH"):
+                return None
+            if item.is_("JOB") and k + 1 < len(items):
+                return self._of_job(k, link)
+            if item.is_("COLON", "DASH") and k > 0 and self._ends_muscle(k - 1):
+                return self._opening(k - 1, link)
+            if item.text in ("for", "in") and k > 0 and self._ends_muscle(k - 1) and item.text == "for":
+                return self._opening(k - 1, link, loose=True)
+            if item.is_("AND", "OR", "COMMA"):
+                joined = self._joined(k, expression)
+                if joined is not None:
+                    return joined
+                return None
+            if item.is_("NEG") and not item.is_("ADV"):
+                link = replace(link, denied=not link.denied)
+            elif item.is_("AUX", "COP"):
+                m = k - 1
+                while m > 0 and items[m].is_("ADV", "MODAL"):
+                    m -= 1
+                if m >= 0 and items[m].is_("JOB"):
+                    return self._of_job(m, link)
+                if (
+                    items[k + 1].text in ("for", "about", "all about")
+                    and m >= 0
+                    and (self._ends_muscle(m) or items[m].is_("IT"))
+                ):
+                    return self._walk(m, link, None)
+                return None
+            elif item.is_("MUS") or (not item.is_("DET", "ADJ", "ADV", "PREP", "DIR", "WITH", "SUCHAS") and item.text != "as"):
+                return None
+            k -= 1
+        return None
+
+    def _is_verb(self, k: int) -> bool:
+        if self.items[k].is_("OPP") and k > 0 and self.items[k - 1].is_("DET"):
+            return False
+        return True
+
+    def _opening(self, k: int, link: Link, loose: bool = False) -> Link | None:
+        """Muscles ending at ``k`` that open their clause ("Biceps: elbow flexion")."""
+        subject = self.ending_at(k)
+        if subject is None:
+            return None
+        before = self.items[subject.i - 1] if subject.i else None
+        if (
+            before is None
+            or before.is_("COMMA", "AND", "SUB", "ADV", "COLON", "DASH", "BUT")
+            or (
+                loose
+                and before.text
+                in (
+                    "use",
+                    "uses",
+                    "need",
+                    "needs",
+                    "using",
+                    "think",
+                    "have",
+                    "got",
+                    "want",
+                    "recruit",
+                    "recruits",
+                    "take",
+                    "with",
+                )
+            )
+        ):
+            return replace(link, subject=subject)
+        return None
+
+    def _of_job(self, k: int, link: Link) -> Link | None:
+        """Around "job": "its main job is", "the job of the deltoid is", "subscapularis' job is"."""
+        items = self.items
+        m = k - 1
+        while m >= 0 and items[m].is_("ADJ", "ADV") and not items[m].is_("MUS"):
+            m -= 1
+        if m >= 0 and items[m].text in ("its", "their"):
+            subject = self._last_subject_before(m)
+            return replace(link, subject=Subject(m, m + 1, subject.names, pronoun=True)) if subject else None
+        if m >= 0 and "MUS" in items[m].c:
+            subject = self.ending_at(m)
+            return replace(link, subject=subject) if subject else None
+        if k + 1 < len(items) and items[k + 1].text in ("of", "for"):
+            subject = self.starting_at(k + 2)
+            return replace(link, subject=subject) if subject else None
+        return None
+
+    def _of_agent(self, expression: Expression) -> Link | None:
+        """ "is an elbow flexor", ", the main knee extensor,", "works as an external rotator"."""
+        items = self.items
+        k = expression.i - 1
+        link = Link(Subject(0, 0, ()))
+        steps = 0
+        determined = False
+        while k >= 0 and steps < 9:
+            steps += 1
+            item = items[k]
+            if item.is_("AUX", "COP", "AS"):
+                return self._walk(k - 1, link, None)
+            if item.is_("NEG") and not item.is_("ADV"):
+                link = replace(link, denied=not link.denied)
+            elif item.is_("AND", "OR"):
+                earlier = next(
+                    (e for e in self.expressions if e.form == "agent" and e.j == k and e is not expression),
+                    None,
+                )
+                if earlier is not None and "MUS" not in items[earlier.head].c:
+                    return self.left_of(earlier)
+                return self.left_of(earlier) if earlier is not None else None
+            elif item.is_("COMMA"):
+                earlier = next((e for e in self.expressions if e.form == "agent" and e.j == k), None)
+                if earlier is not None and self.left_of(earlier) is not None:
+                    return self.left_of(earlier)
+                if (
+                    not determined
+                    or k == 0
+                    or not self._ends_muscle(k - 1)
+                    or (k - 1 in self.agents
+                    and "MUS" not in items[k - 1].c)
+                ):
+                    return None
+                closing = expression.j >= len(items) or items[expression.j].is_("COMMA", "CLOSE", "DASH")
+                subject = self.ending_at(k - 1)
+                if subject is None or not closing:
+                    return None
+                many = items[expression.head].text.endswith("s")
+                if many and len(subject.names) == 1 and not items[k - 1].text.endswith("s"):
+                    return None
+                return replace(link, subject=subject)
+            elif item.is_("DET", "ADJ", "ADV", "PREP", "DIR"):
+                determined = determined or item.is_("DET")
+            else:
+                return None
+            k -= 1
+        return None
+
+    # -- from the motion to the right -------------------------------------------------------------------------------------
+
+    def right_of(self, expression: Expression) -> Link | None:
+        """ "is bent by the biceps", "comes from the glutes", "is the job of teres minor", "flexors such as psoas"."""
+        items, n = self.items, len(self.items)
+        k = expression.j
+        link = Link(Subject(0, 0, ()), denied=self._denied_before(expression))
+        passed_be = False
+        steps = 0
+        while k < n and steps < 12:
+            steps += 1
+            item = items[k]
+            if item.is_("PASSOPP"):
+                return self._named_after(k + 1, replace(link, against=True))
+            if item.is_("PASSBY", "COMEFROM"):
+                return self._named_after(k + 1, link)
+            if item.is_("BY") and (
+                passed_be
+                or expression.passive
+                or expression.form in ("noun", "ing")
+                or expression.object == "self"
+            ):
+                return self._named_after(k + 1, link)
+            if item.is_("WITH") and expression.form != "agent":
+                return self._with_after(k + 1, link)
+            if item.is_("JOB") and passed_be and k + 1 < n and items[k + 1].text in ("of", "for"):
+                return self._named_after(k + 2, link)
+            if item.is_("NEG") and not item.is_("ADV"):
+                link = replace(link, denied=not link.denied)
+            elif item.is_("AUX", "COP"):
+                passed_be = True
+            elif self._starts_muscle(k):
+                return self._bare_after(k, link, passed_be, expression)
+            elif (item.is_("SUCHAS") and expression.form == "agent") or (item.is_("OPEN", "COLON") and expression.form in ("agent", "noun")):
+                return self._named_after(k + 1, link)
+            elif item.is_("ADV", "MODAL", "DET", "ADJ", "HELP", "MUSNOUN") or (
+                passed_be and item.is_("JOB", "PROD")
+            ):
+                pass
+            elif item.is_("PREP") and not passed_be and expression.form in ("noun", "ing"):
+                skipped = self._past_phrase(k)
+                if skipped is None:
+                    return None
+                k = skipped
+                continue
+            elif (
+                item.is_("COMMA") and expression.form == "agent" and k + 1 < n and items[k + 1].is_("SUCHAS")
+            ):
+                pass
+            else:
+                return None
+            k += 1
+        return None
+
+    def _denied_before(self, expression: Expression) -> bool:
+        if expression.form in ("noun", "agent") or not expression.passive:
+            return False
+        k = expression.i - 1
+        while k >= 0 and self.items[k].is_("ADV", "AUX", "MODAL"):
+            k -= 1
+        return k >= 0 and self.items[k].is_("NEG")
+
+    def _past_phrase(self, k: int) -> int | None:
+        """Past "in the serve", "on the way up": a preposition, its article and at most four words."""
+        items, n = self.items, len(self.items)
+        m = k + 1
+        while m < n and m - k <= 6:
+            if items[m].is_("AUX", "PASSBY", "COMEFROM", "PASSOPP", "BY", "COP"):
+                return m
+            if items[m].is_("MUS", "PERSON", "COMMA", "AND", "SUB", "FAM", "PV"):
+                return None
+            m += 1
+        return None
+
+    def _starts_muscle(self, k: int) -> bool:
+        return "MUS" in self.items[k].c or (k in self.agents and self.items[k].is_("MUS"))
+
+    def _named_after(self, k: int, link: Link) -> Link | None:
+        items = self.items
+        while k < len(items) and items[k].is_("NEG", "ADV", "PREP"):
+            if items[k].is_("NEG") and not items[k].is_("ADV"):
+                link = replace(link, denied=not link.denied)
+            k += 1
+        if k < len(items) and items[k].is_("BY", "WITH"):
+            k += 1
+        if (
+            k < len(items)
+            and items[k].is_("IT")
+            and items[k].text in ("it", "them", "these", "this muscle", "these muscles")
+        ):
+            before = self._last_subject_before(k)
+            return replace(link, subject=Subject(k, k + 1, before.names, pronoun=True)) if before else None
+        subject = self.starting_at(k)
+        return replace(link, subject=subject) if subject else None
+
+    def _with_after(self, k: int, link: Link) -> Link | None:
+        subject = self.starting_at(k)
+        if subject is None:
+            return None
+        after = subject.j
+        if after < len(self.items) and (
+            self.items[after].is_("RELAX", "PV", "FAM", "HELP", "CON", "CONTRACT", "AUX", "STRETCH")
+            or not self.items[after].c
+        ):
+            return None
+        return replace(link, subject=subject)
+
+    def _bare_after(self, k: int, link: Link, passed_be: bool, expression: Expression) -> Link | None:
+        items = self.items
+        if not passed_be:
+            if expression.form == "agent" and k == expression.j and "MUS" not in items[expression.head].c:
+                subject = self.starting_at(k)
+                return replace(link, subject=subject) if subject and len(subject.names) == 1 else None
+            return None
+        subject = self.starting_at(k)
+        if subject is None:
+            return None
+        after = items[subject.j] if subject.j < len(items) else None
+        if after is None or after.is_(
+            "COMMA",
+            "JOB",
+            "AND",
+            "BUT",
+            "SUB",
+            "ADV",
+            "PREP",
+            "CLOSE",
+            "DASH",
+            "COLON",
+            "REL",
+            "WITH",
+            "POSTURE",
+        ):
+            return replace(link, subject=subject)
+        return None
+
+
+def _names_part(item: Item) -> bool:
+    return item.c.get("DIR") in ("in", "out", "front", "back", "up", "down", "horizontal") and item.text not in (
+        "in", "out", "up", "down", "inside", "outside", "behind", "back",
+    )  # fmt: skip
