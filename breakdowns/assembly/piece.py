@@ -13,12 +13,13 @@ from functools import cached_property
 from typing import Literal
 
 from breakdowns.footage.timebase import Span, TimeError, frames_nearest
+from breakdowns.scripts.plate_content import AnatomyTable, Correction
 from breakdowns.scripts.script import moving_seconds
 
 from .tables import exact
 
 _TARGET_LUFS = exact("loudness", "target")
-PlateKind = Literal["title", "text", "caution", "house"]
+PlateKind = Literal["title", "text", "caution", "house", "anatomy", "correction"]
 
 
 @dataclass(frozen=True)
@@ -120,6 +121,8 @@ class PlatePicture:
     """A full-screen picture of our own.
 
     ``disclosure`` is what a house message says of itself; empty: "Paid message". Nothing removes it.
+    An anatomy plate and a correction are drawn from their ``content``; ``title`` and ``text`` say the
+    same in words, for pages and files that show no picture.
     """
 
     kind: PlateKind
@@ -127,8 +130,12 @@ class PlatePicture:
     text: str
     seconds: Fraction
     disclosure: str = ""
+    content: AnatomyTable | Correction | None = None
 
     def __post_init__(self) -> None:
+        wanted = {"anatomy": AnatomyTable, "correction": Correction}.get(self.kind, type(None))
+        if not isinstance(self.content, wanted):
+            raise TypeError(f"A plate of kind {self.kind!r} is drawn from {wanted.__name__}.")
         if self.seconds <= 0:
             raise TimeError("A plate needs some seconds on screen.")
 

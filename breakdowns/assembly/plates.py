@@ -8,7 +8,7 @@ drawing serves every size, down to a thumbnail.
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import dataclass, field
+from dataclasses import asdict
 from fractions import Fraction
 from typing import Any
 
@@ -16,10 +16,13 @@ from PIL import Image, ImageDraw
 
 from breakdowns.footage.timebase import decimal_text
 
+from .anatomy_plate import draw_anatomy
+from .correction_plate import draw_correction
 from .fonts import Style, can_show, draw_line, fonts_digest, line_width, plain
 from .piece import CameraPicture, PlatePicture
+from .plate_sheet import DARK_RULE, GROUND, INK, OVER, PALE, PAPER, QUIET, RULE, SOFT, Sheet, Size
 from .tables import exact, rows
-from .typeset import Leaded, Room, SetText, set_text
+from .typeset import Leaded, Room, SetText
 
 __all__ = ["DISCLOSURE", "NOT_RECORDED", "draw_plate", "plate_faults", "plate_identity", "scratch_mark"]
 
@@ -30,12 +33,6 @@ NOT_RECORDED = "To camera: not recorded yet"
 CAUTION = "Caution"
 SCRATCH = "scratch voice"
 
-_PAPER, _SHEET, _INK, _SOFT, _RULE = "#f5f1e7", "#fcfaf4", "#1b2326", "#56615f", "#d8d0bf"
-_OVER = "#9b3222"
-_GROUND, _PALE, _QUIET, _DARK_RULE = "#26292a", "#e8e4da", "#a9aea9", "#3a3f40"
-
-Size = tuple[int, int]
-
 
 def draw_plate(
     picture: PlatePicture | CameraPicture, size: Size, *, scratch_voice: bool = False
@@ -45,7 +42,7 @@ def draw_plate(
     ``scratch_voice`` adds the small mark that a synthetic voice speaks. Text that does not fit even in
     the least size is cut with "…"; ``plate_faults`` says so in words.
     """
-    sheet = _Sheet(size)
+    sheet = Sheet(size)
     _DRAWN[_kind(picture)](sheet, picture)
     if scratch_voice:
         sheet.image.paste(mark := scratch_mark(size), (0, 0), mark)
@@ -54,10 +51,11 @@ def draw_plate(
 
 def plate_faults(picture: PlatePicture | CameraPicture, size: Size) -> tuple[str, ...]:
     """One sentence for each thing that the plate at this size can't show as written."""
-    sheet = _Sheet(size)
+    sheet = Sheet(size)
     _DRAWN[_kind(picture)](sheet, picture)
     name = _name(picture)
     found = [f"{name}: the {what} is too long and ends in “…” on screen; shorten it." for what in sheet.cut]
+    found += [f"{name}: {said}" for said in sheet.left_out]
     strange = sorted({sign for sign in plain(_words(picture)) if not sign.isspace() and not can_show(sign)})
     if strange:
         found.append(f"{name}: the house fonts have no {' '.join(strange)}; write it another way.")
@@ -70,7 +68,8 @@ def plate_identity(picture: PlatePicture | CameraPicture) -> dict[str, Any]:
     if isinstance(picture, CameraPicture):
         return {**shown, "kind": "camera", "seconds": picture.seconds}
     text = (plain(picture.title), plain(picture.text), _disclosure(picture))
-    return {**shown, "kind": picture.kind, "text": text, "signs": rows("plate_substitutes")}
+    content = {"content": asdict(picture.content)} if picture.content else {}
+    return {**shown, "kind": picture.kind, "text": text, "signs": rows("plate_substitutes"), **content}
 
 
 def scratch_mark(size: Size) -> Image.Image:
@@ -82,8 +81,8 @@ def scratch_mark(size: Size) -> Image.Image:
     left, top = round(short * 0.03), round(short * 0.03)
     pad, height = style.size * 0.45, style.size * 1.5
     right = left + line_width(SCRATCH, style) + 2 * pad
-    draw.rectangle((left, top, right, top + height), fill=_INK, outline=_PAPER, width=max(1, short // 500))
-    draw_line(draw, (left + pad, top + height * 0.68), SCRATCH, style, _PAPER)
+    draw.rectangle((left, top, right, top + height), fill=INK, outline=PAPER, width=max(1, short // 500))
+    draw_line(draw, (left + pad, top + height * 0.68), SCRATCH, style, PAPER)
     return image
 
 
@@ -104,60 +103,7 @@ def _name(picture: PlatePicture | CameraPicture) -> str:
     return f"Plate “{named}”" if named else "A plate"
 
 
-@dataclass
-class _Sheet:
-    """The picture being drawn: its measures, and what had to be cut."""
-
-    size: Size
-    ground: str = _PAPER
-    cut: list[str] = field(default_factory=list)
-
-    def __post_init__(self) -> None:
-        self.image = Image.new("RGB", self.size, self.ground)
-        self.draw = ImageDraw.Draw(self.image)
-        self.short = min(self.size)
-        self.left = float(exact("plate_measures", "margin_across") * self.size[0])
-        self.width = self.size[0] - 2 * self.left
-        self.top = self.of_short("margin_down")
-        self.height = self.size[1] - 2 * self.top
-        self.gap = self.of_short("gap")
-
-    def of_short(self, name: str) -> float:
-        return float(exact("plate_measures", name) * self.short)
-
-    def pixels(self, name: str, least: int = 1) -> int:
-        return max(least, round(self.of_short(name)))
-
-    def how(self, name: str, face: Any, weight: int, *, title: bool = False) -> Leaded:
-        """The setting of heading, body … from the table."""
-        leading = exact("plate_measures", "title_leading" if title else "body_leading")
-        style = Style(face, weight, self.pixels(f"{name}_size", 4))
-        gap = exact("plate_measures", "paragraph_gap")
-        return Leaded(style, self.pixels(f"{name}_least", 3), leading, gap, balanced=title)
-
-    def set(self, what: str, text: str, room: Room, how: Leaded) -> SetText:
-        found = set_text(plain(text), Room(room.width, max(0.0, room.height)), how)
-        if found.cut:
-            self.cut.append(what)
-        return found
-
-    def write(self, text: SetText, left: float, top: float, ink: str) -> float:
-        """Draw a set text; answers where it ends below."""
-        for line in text.lines:
-            draw_line(self.draw, (left + line.x, top + line.baseline), line.text, line.style, ink)
-        return top + text.height
-
-    def rule(self, top: float, ink: str, thick: int, *, width: float | None = None) -> None:
-        right = self.left + (self.width if width is None else width)
-        self.draw.rectangle((self.left, round(top), right - 1, round(top) + thick - 1), fill=ink)
-
-    def first_line(self, block: float) -> float:
-        """Where a block of this height begins, so that it stands about the optical middle."""
-        middle = float(exact("plate_measures", "block_centre") * self.size[1])
-        return min(max(self.top, middle - block / 2), max(self.top, self.size[1] - self.top - block))
-
-
-def _draw_title(sheet: _Sheet, picture: PlatePicture) -> None:
+def _draw_title(sheet: Sheet, picture: PlatePicture) -> None:
     """Title between a strong and a fine rule, what it is about below."""
     strong, fine = sheet.pixels("rule"), sheet.pixels("hair")
     title = sheet.set(
@@ -169,31 +115,31 @@ def _draw_title(sheet: _Sheet, picture: PlatePicture) -> None:
     room = Room(sheet.width, sheet.height - title.height - 4 * sheet.gap)
     text = sheet.set("text", picture.text, room, sheet.how("subtitle", "sans", 400))
     top = sheet.first_line(title.height + text.height + 3.4 * sheet.gap)
-    sheet.rule(top, _INK, strong)
-    below = sheet.write(title, sheet.left, top + sheet.gap, _INK) + sheet.gap
+    sheet.rule(top, INK, strong)
+    below = sheet.write(title, sheet.left, top + sheet.gap, INK) + sheet.gap
     if text.lines:
-        sheet.rule(below, _RULE, fine)
-        sheet.write(text, sheet.left, below + sheet.gap * 0.7, _SOFT)
+        sheet.rule(below, RULE, fine)
+        sheet.write(text, sheet.left, below + sheet.gap * 0.7, SOFT)
 
 
-def _draw_text(sheet: _Sheet, picture: PlatePicture) -> None:
+def _draw_text(sheet: Sheet, picture: PlatePicture) -> None:
     """A heading on a rule, paragraphs or a list below; without a heading a short rule begins it."""
     heading = _heading(sheet, picture, sheet.width)
     room = Room(sheet.width, sheet.height - heading.height - 2 * sheet.gap)
     text = sheet.set("text", picture.text, room, sheet.how("body", "serif", 400))
     top = sheet.first_line(heading.height + text.height + 1.8 * sheet.gap)
     if heading.lines:
-        top = sheet.write(heading, sheet.left, top, _INK) + sheet.gap * 0.6
-    sheet.rule(top, _INK, sheet.pixels("rule"), width=None if heading.lines else sheet.short / 8)
-    sheet.write(text, sheet.left, top + sheet.gap, _INK)
+        top = sheet.write(heading, sheet.left, top, INK) + sheet.gap * 0.6
+    sheet.rule(top, INK, sheet.pixels("rule"), width=None if heading.lines else sheet.short / 8)
+    sheet.write(text, sheet.left, top + sheet.gap, INK)
 
 
-def _heading(sheet: _Sheet, picture: PlatePicture, width: float) -> SetText:
+def _heading(sheet: Sheet, picture: PlatePicture, width: float) -> SetText:
     how = sheet.how("heading", "serif", 600, title=True)
     return sheet.set("title", picture.title, Room(width, sheet.height * 0.4), how)
 
 
-def _draw_caution(sheet: _Sheet, picture: PlatePicture) -> None:
+def _draw_caution(sheet: Sheet, picture: PlatePicture) -> None:
     """A solid bar, a triangle with its mark (ISO 3864-1: general warning) and the word, then the text."""
     bar, inset = sheet.pixels("bar", 2), sheet.pixels("bar", 2) + sheet.gap
     left, width = sheet.left + inset, sheet.width - inset
@@ -203,11 +149,11 @@ def _draw_caution(sheet: _Sheet, picture: PlatePicture) -> None:
     above = label_height + heading.height + 1.2 * sheet.gap
     text = sheet.set("text", picture.text, Room(width, sheet.height - above), sheet.how("body", "serif", 400))
     top = sheet.first_line(above + text.height)
-    sheet.draw.rectangle((sheet.left, top, sheet.left + bar - 1, top + above + text.height), fill=_OVER)
+    sheet.draw.rectangle((sheet.left, top, sheet.left + bar - 1, top + above + text.height), fill=OVER)
     _warning_sign(sheet.draw, left, top + label_height * 0.08, label.size)
-    draw_line(sheet.draw, (left + label.size * 1.4, top + label.size * 0.95), CAUTION, label, _OVER)
-    below = sheet.write(heading, left, top + label_height + sheet.gap * 0.5, _INK)
-    sheet.write(text, left, below + sheet.gap * 0.7, _INK)
+    sheet.line((left + label.size * 1.4, top + label.size * 0.95), CAUTION, label, OVER)
+    below = sheet.write(heading, left, top + label_height + sheet.gap * 0.5, INK)
+    sheet.write(text, left, below + sheet.gap * 0.7, INK)
 
 
 def _warning_sign(draw: ImageDraw.ImageDraw, left: float, top: float, height: float) -> None:
@@ -229,10 +175,10 @@ def _warning_sign(draw: ImageDraw.ImageDraw, left: float, top: float, height: fl
     )
     pen.ellipse((width / 2 - stroke, depth * 0.76, width / 2 + stroke, depth * 0.76 + 2 * stroke), fill=0)
     small = large.resize((side, round(height)), Image.Resampling.LANCZOS)
-    draw.bitmap((round(left), round(top)), small, fill=_OVER)
+    draw.bitmap((round(left), round(top)), small, fill=OVER)
 
 
-def _draw_house(sheet: _Sheet, picture: PlatePicture) -> None:
+def _draw_house(sheet: Sheet, picture: PlatePicture) -> None:
     """What it is in a band of ink, then the message, closed by a double rule."""
     label = Style("sans", 700, sheet.pixels("label_size", 4))
     pad = label.size * 0.7
@@ -249,32 +195,34 @@ def _draw_house(sheet: _Sheet, picture: PlatePicture) -> None:
     room = Room(sheet.width, sheet.height - above - 1.5 * sheet.gap)
     text = sheet.set("text", picture.text, room, sheet.how("body", "serif", 400))
     top = sheet.first_line(above + text.height + 1.5 * sheet.gap)
-    sheet.draw.rectangle((sheet.left, top, sheet.left + sheet.width - 1, top + band), fill=_INK)
-    sheet.write(said, sheet.left + pad, top + (band - said.height) / 2, _PAPER)
-    below = sheet.write(heading, sheet.left, top + band + sheet.gap, _INK)
-    below = sheet.write(text, sheet.left, below + sheet.gap * 0.7, _INK) + sheet.gap
-    sheet.rule(below, _INK, sheet.pixels("rule"))
-    sheet.rule(below + 2.5 * sheet.pixels("rule"), _INK, sheet.pixels("hair"))
+    sheet.draw.rectangle((sheet.left, top, sheet.left + sheet.width - 1, top + band), fill=INK)
+    sheet.write(said, sheet.left + pad, top + (band - said.height) / 2, PAPER)
+    below = sheet.write(heading, sheet.left, top + band + sheet.gap, INK)
+    below = sheet.write(text, sheet.left, below + sheet.gap * 0.7, INK) + sheet.gap
+    sheet.rule(below, INK, sheet.pixels("rule"))
+    sheet.rule(below + 2.5 * sheet.pixels("rule"), INK, sheet.pixels("hair"))
 
 
-def _draw_slate(sheet: _Sheet, picture: CameraPicture) -> None:
+def _draw_slate(sheet: Sheet, picture: CameraPicture) -> None:
     """Plainly a gap: the ground of footage, what is missing, and for how long it stands."""
-    sheet.draw.rectangle((0, 0, *sheet.size), fill=_GROUND)
+    sheet.draw.rectangle((0, 0, *sheet.size), fill=GROUND)
     how = sheet.how("heading", "serif", 600, title=True)
     said = sheet.set("line", NOT_RECORDED, Room(sheet.width, sheet.height * 0.6), how)
     label = Style("sans", 400, sheet.pixels("label_size", 4))
     top = sheet.first_line(said.height + 2.2 * sheet.gap + label.size)
-    sheet.rule(top, _QUIET, sheet.pixels("rule"))
-    below = sheet.write(said, sheet.left, top + sheet.gap, _PALE)
-    sheet.rule(below + sheet.gap, _DARK_RULE, sheet.pixels("hair"))
+    sheet.rule(top, QUIET, sheet.pixels("rule"))
+    below = sheet.write(said, sheet.left, top + sheet.gap, PALE)
+    sheet.rule(below + sheet.gap, DARK_RULE, sheet.pixels("hair"))
     seconds = f"{decimal_text(picture.seconds, 1)} seconds"
-    draw_line(sheet.draw, (sheet.left, below + 2 * sheet.gap + label.size * 0.8), seconds, label, _QUIET)
+    sheet.line((sheet.left, below + 2 * sheet.gap + label.size * 0.8), seconds, label, QUIET)
 
 
-_DRAWN: dict[str, Callable[[_Sheet, Any], None]] = {
+_DRAWN: dict[str, Callable[[Sheet, Any], None]] = {
     "title": _draw_title,
     "text": _draw_text,
     "caution": _draw_caution,
     "house": _draw_house,
+    "anatomy": draw_anatomy,
+    "correction": draw_correction,
     "camera": _draw_slate,
 }

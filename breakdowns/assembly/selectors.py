@@ -16,9 +16,11 @@ from breakdowns.excerpts.verdicts import Verdict, judge
 from breakdowns.footage.models import Source
 from breakdowns.footage.selectors import master_path
 from breakdowns.scripts.models import Beat, Breakdown
-from breakdowns.scripts.selectors import voice_profile
+from breakdowns.scripts.plate_content import AnatomyTable, Correction, NoEntry
+from breakdowns.scripts.selectors import plate_content, voice_profile
 from breakdowns.scripts.speech import estimate
 
+from .correction_plate import CORRECTION
 from .ledger_bars import bars_of, figure_text
 from .ledger_plan import plan_from_piece
 from .piece import (
@@ -75,6 +77,20 @@ def _footage(beat: Beat, source: Source, known: dict[int, PieceSource]) -> Piece
     return known.setdefault(source.pk, piece_source(source))
 
 
+def plate_picture(beat: Beat) -> PlatePicture:
+    """A stored plate as the renderer draws it. Raises NotReady with one sentence."""
+    try:
+        content = plate_content(beat)
+    except NoEntry as fault:
+        raise NotReady(f"Beat {beat.position + 1}: {fault}") from None
+    title, text = beat.plate_title, beat.plate_text
+    if isinstance(content, AnatomyTable):
+        title, text = content.heading, content.text
+    elif isinstance(content, Correction):
+        title, text = title.strip() or CORRECTION, content.text
+    return PlatePicture(beat.plate, title, text, beat.seconds, content=content)  # type: ignore[arg-type]
+
+
 def _picture(beat: Beat, known: dict[int, PieceSource]) -> Picture:
     if beat.kind == Beat.Kind.EXCERPT:
         if beat.excerpt is None:
@@ -95,7 +111,7 @@ def _picture(beat: Beat, known: dict[int, PieceSource]) -> Picture:
             raise NotReady(f"Beat {beat.position + 1} has no still yet. Choose a frame, or another picture.")
         return StillPicture(_footage(beat, beat.source, known), beat.frame, beat.seconds, beat.mirrored)
     if beat.kind == Beat.Kind.PLATE:
-        return PlatePicture(beat.plate, beat.plate_title, beat.plate_text, beat.seconds)  # type: ignore[arg-type]
+        return plate_picture(beat)
     return CameraPicture(beat.seconds)
 
 

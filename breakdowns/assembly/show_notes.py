@@ -21,6 +21,7 @@ from breakdowns.assembly.piece import (
 from breakdowns.assembly.plain_text import markdown_escaped, one_line
 from breakdowns.assembly.plates import DISCLOSURE
 from breakdowns.assembly.tables import rows
+from breakdowns.scripts.plate_content import AnatomyTable, Correction
 
 __all__ = ["show_notes", "standing_lines"]
 
@@ -41,6 +42,7 @@ def show_notes(
     standing = standing_lines()
     others = [source for source in sources_of(piece) if not source.own_terms]
     shown_cautions = [*cautions, *_caution_plates(piece), standing["not_advice"], standing["urgent"]]
+    said_by = dict.fromkeys([*references, *_plate_sources(piece)])
     policy = [*policy_lines, *([standing["excerpts"]] if others else [])]
     sections = [
         f"# {markdown_escaped(piece.title) or 'Untitled'}\n",
@@ -48,7 +50,7 @@ def show_notes(
         _section("What is shown", _bullets(_shown(piece))),
         _section("Chapters", chapters_markdown(piece)),
         _section("Footage used", _bullets(_credit(source) for source in sources_of(piece))),
-        _section("Sources for what is said", _bullets(map(markdown_escaped, references))),
+        _section("Sources for what is said", _bullets(map(markdown_escaped, said_by))),
         _section("Cautions", _bullets(map(markdown_escaped, dict.fromkeys(shown_cautions)))),
         _section("Use of other people's footage", _bullets(map(markdown_escaped, dict.fromkeys(policy)))),
     ]
@@ -86,7 +88,13 @@ def _shown(piece: Piece) -> list[str]:
     return [*lines, _counted(spoken, "part", " spoken to camera"), scratch]
 
 
-_PLATE_NAMES = {"title": "title plate", "text": "plate", "caution": "caution plate"}
+_PLATE_NAMES = {
+    "title": "title plate",
+    "text": "plate",
+    "caution": "caution plate",
+    "anatomy": "anatomy plate",
+    "correction": "correction",
+}
 
 
 def _message(plate: PlatePicture) -> str:
@@ -118,6 +126,14 @@ def _named(source: PieceSource, *more: str) -> str:
     title = one_line(source.title) or "Untitled source"
     others = [part for part in (source.view, *more) if one_line(part).casefold() not in title.casefold()]
     return ", ".join(markdown_escaped(part) for part in (title, *others))
+
+
+def _plate_sources(piece: Piece) -> list[str]:
+    """Every source of what our plates show, whole: on the plate itself there is room for few."""
+    contents = [beat.picture.content for beat in piece.beats if isinstance(beat.picture, PlatePicture)]
+    tables = [one for one in contents if isinstance(one, AnatomyTable)]
+    cards = [one for one in contents if isinstance(one, Correction)]
+    return [*(source for table in tables for source in table.sources), *(c.source for c in cards if c.source)]
 
 
 def _caution_plates(piece: Piece) -> list[str]:

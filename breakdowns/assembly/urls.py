@@ -4,6 +4,7 @@ from . import views
 
 app_name = "assembly"
 urlpatterns = [
+    path("plate/", views.plate, name="plate"),
     path("of/<slug:slug>/", views.assemble, name="assemble"),
     path("of/<slug:slug>/ledger/", views.ledger, name="ledger"),
     path("<uuid:key>/", views.assembly, name="assembly"),

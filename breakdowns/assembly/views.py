@@ -13,10 +13,21 @@ from breakdowns.footage.views import send_file
 from breakdowns.people.access import studio_required
 from breakdowns.scripts.models import Breakdown
 
-from .forms import AssemblyForm
+from .forms import AssemblyForm, PlateForm
 from .models import Assembly
-from .selectors import NotReady, content_type_of, files_beside, ledger_page, piece_of
+from .plates import draw_plate, plate_faults
+from .selectors import (
+    NotReady,
+    content_type_of,
+    files_beside,
+    frame_size,
+    ledger_page,
+    piece_of,
+    plate_picture,
+)
 from .services import assembly_order
+
+PREVIEW_HEIGHT = 540
 
 
 @studio_required
@@ -41,6 +52,30 @@ def assemble(request: HttpRequest, slug: str) -> HttpResponse:
         "assemblies": assemblies,
     }
     return render(request, "assembly/assemble.html", context, status=422 if request.method == "POST" else 200)
+
+
+@studio_required
+@require_GET
+def plate(request: HttpRequest) -> HttpResponse:
+    """A plate as the renderer draws it, from the columns of a beat in the query; 404 for what is none.
+
+    For a page piece: what it can't show as written, in words.
+    """
+    form = PlateForm(request.GET)
+    if not form.is_valid():
+        raise Http404(next(iter(form.errors.values()))[0])
+    try:
+        picture = plate_picture(form.beat())
+    except NotReady as fault:
+        raise Http404(str(fault)) from None
+    shape = form.cleaned_data["shape"]
+    if request.htmx:
+        faults = plate_faults(picture, frame_size(shape, 720))
+        return render(request, "assembly/_plate_faults.html", {"faults": faults})
+    answer = HttpResponse(content_type="image/png")
+    draw_plate(picture, frame_size(shape, PREVIEW_HEIGHT)).save(answer, "PNG")
+    answer["Cache-Control"] = "private, max-age=60"
+    return answer
 
 
 @studio_required

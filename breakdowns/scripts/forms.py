@@ -1,6 +1,7 @@
 from __future__ import annotations
 
 from base64 import b64decode, b64encode
+from contextlib import suppress
 from fractions import Fraction
 from typing import Any
 
@@ -13,6 +14,9 @@ from breakdowns.footage.models import Source
 from breakdowns.footage.timebase import TimeError, decimal_text, parse_rational, parse_timecode, rational_text
 
 from .models import Beat, Breakdown
+from .plate_content import MOST_RIGHT, MOST_SAID, MOST_SOURCE, NoEntry, TableRow, anatomy_table
+from .plate_entries import entry_meant, entry_text, plate_names
+from .selectors import PLATE_COLUMNS, plate_query, vocabulary_now
 from .services import clean_words, thousandths
 from .snapshots import picture_digest
 from .tables import limit
@@ -29,6 +33,7 @@ RATES = [
 ]
 LONGEST_BEAT = 600
 MOST_WORDS = 20_000
+LONGEST_QUERY = 3500  # servers refuse longer request lines
 LARGEST = 2**31 - 1  # what the columns hold (PostgreSQL documentation, Numeric Types: integer)
 
 
@@ -126,6 +131,13 @@ class WordsForm(forms.Form):
         return clean_words(self.cleaned_data["words"])
 
 
+class AnyOf(forms.MultipleChoiceField):
+    """Choices that follow another field; what no longer belongs to it is left out later, without a word."""
+
+    def valid_value(self, value: str) -> bool:
+        return len(value) <= 300
+
+
 class PictureForm(forms.Form):
     """The picture side of a beat. Only the fields of the chosen kind are looked at."""
 
@@ -170,6 +182,32 @@ class PictureForm(forms.Form):
         required=False,
         widget=forms.Textarea(attrs={"rows": 3}),
     )
+    plate_entry = forms.CharField(
+        label="Muscle, or another entry of the vocabulary",
+        max_length=160,
+        required=False,
+        help_text="By any of its names. “Show the plate” then lists its rows.",
+        widget=forms.TextInput(attrs={"list": "vocabulary-names", "autocomplete": "off"}),
+    )
+    plate_rows = AnyOf(
+        label="Rows to show",
+        required=False,
+        help_text="None ticked: all of them.",
+        widget=forms.CheckboxSelectMultiple,
+    )
+    plate_said = forms.CharField(
+        label="What was said",
+        max_length=MOST_SAID,
+        required=False,
+        widget=forms.Textarea(attrs={"rows": 2}),
+    )
+    plate_right = forms.CharField(
+        label="What is right",
+        max_length=MOST_RIGHT,
+        required=False,
+        widget=forms.Textarea(attrs={"rows": 3}),
+    )
+    plate_source = forms.CharField(label="Where that stands", max_length=MOST_SOURCE, required=False)
     seconds = ExactField(
         label="Seconds on screen",
         lowest=Fraction(1, 10),
@@ -190,6 +228,21 @@ class PictureForm(forms.Form):
         self.fields["excerpt"].queryset = excerpts.filter(source__state=Source.State.READY)  # type: ignore[attr-defined]
         self.fields["source"].queryset = Source.objects.filter(state=Source.State.READY)  # type: ignore[attr-defined]
         self.fields["speed"].widget.attrs["list"] = "speeds"
+        self.entry_found: tuple[str, str] | None = None
+        self.offer_rows(beat.plate_entry_kind, beat.plate_entry)
+
+    def offer_rows(self, kind: str, name: str) -> None:
+        """The rows of an entry's table to choose from; none where there is no such entry."""
+        rows: tuple[TableRow, ...] = ()
+        with suppress(NoEntry):
+            rows = anatomy_table(vocabulary_now(), kind, name).rows if kind else ()
+        self.fields["plate_rows"].choices = [  # type: ignore[attr-defined]
+            (row.key, f"{row.title}, {row.right}" if row.right else row.title) for row in rows
+        ]
+
+    def names(self) -> tuple[str, ...]:
+        """What the search field proposes: muscles and groups first, then joints and their motions."""
+        return plate_names(vocabulary_now())
 
     def _group(self, *names: str) -> list[forms.BoundField]:
         return [self[name] for name in names]
@@ -201,7 +254,21 @@ class PictureForm(forms.Form):
         return self._group("source", "frame", "still_mirrored")
 
     def plate_fields(self) -> list[forms.BoundField]:
-        return self._group("plate", "plate_title", "plate_text")
+        return self._group("plate_title", "plate_text")
+
+    def correction_fields(self) -> list[forms.BoundField]:
+        return self._group("plate_said", "plate_right", "plate_source")
+
+    def plate_shown(self) -> str:
+        """The query that draws the plate as it stands in the form; "" without one, or where it is too long."""
+        if self.is_bound:
+            given = self.values() if self.is_valid() else {}
+        else:
+            given = {name: getattr(self.beat, name) for name in ("kind", *PLATE_COLUMNS)}
+        if given.get("kind") != Beat.Kind.PLATE:
+            return ""
+        shown = plate_query(given, self.beat.breakdown.shape)
+        return shown if len(shown) <= LONGEST_QUERY else ""
 
     @staticmethod
     def _stored(beat: Beat) -> dict[str, Any]:
@@ -219,7 +286,12 @@ class PictureForm(forms.Form):
             "still_mirrored": beat.mirrored,
             "plate": beat.plate,
             "plate_title": beat.plate_title,
-            "plate_text": beat.plate_text,
+            "plate_text": "" if beat.plate == Beat.Plate.CORRECTION else beat.plate_text,
+            "plate_entry": entry_text(beat.plate_entry_kind, beat.plate_entry),
+            "plate_rows": beat.plate_rows,
+            "plate_said": beat.plate_said,
+            "plate_right": beat.plate_text if beat.plate == Beat.Plate.CORRECTION else "",
+            "plate_source": beat.plate_source,
             "seconds": seconds_text(beat.seconds_ms),
             "heading": beat.heading,
             "phase": beat.phase,
@@ -240,6 +312,8 @@ class PictureForm(forms.Form):
             self._clean_excerpt(data)
         elif kind == Beat.Kind.STILL:
             self._clean_still(data)
+        elif kind == Beat.Kind.PLATE:
+            self._clean_plate(data)
         if (
             kind not in (None, Beat.Kind.EXCERPT)
             and data.get("seconds") is None
@@ -288,6 +362,21 @@ class PictureForm(forms.Form):
             self.add_error("frame", f"The source ends at frame {(source.frame_count or 1) - 1}.")
         data["frame_number"] = frame
 
+    def _clean_plate(self, data: dict[str, Any]) -> None:
+        if data.get("plate") == Beat.Plate.ANATOMY:
+            try:
+                self.entry_found = entry_meant(vocabulary_now(), data.get("plate_entry", ""))
+            except NoEntry as fault:
+                self.add_error("plate_entry", str(fault))
+                return
+            self.offer_rows(*self.entry_found)
+            keys = {key for key, _ in self.fields["plate_rows"].choices}  # type: ignore[attr-defined]
+            data["plate_rows"] = [key for key in data.get("plate_rows", []) if key in keys]
+        elif data.get("plate") == Beat.Plate.CORRECTION:
+            wanting = not data.get("plate_right") and "plate_right" not in self.errors
+            if wanting:
+                self.add_error("plate_right", "Say what is right.")
+
     def values(self) -> dict[str, Any]:
         """Field values for the service; what belongs to other kinds stays as it was."""
         data = self.cleaned_data
@@ -312,9 +401,19 @@ class PictureForm(forms.Form):
                 "mirrored": data["still_mirrored"],
             }
         if data["kind"] == Beat.Kind.PLATE:
-            names = ("plate", "plate_title", "plate_text")
-            return found | {name: data[name] for name in names if data[name] or name != "plate"}
+            return found | self._plate_values(data)
         return found
+
+    def _plate_values(self, data: dict[str, Any]) -> dict[str, Any]:
+        if data["plate"] == Beat.Plate.ANATOMY and self.entry_found:
+            kind, name = self.entry_found
+            rows = data["plate_rows"]
+            return {"plate": data["plate"], "plate_entry_kind": kind, "plate_entry": name, "plate_rows": rows}
+        if data["plate"] == Beat.Plate.CORRECTION:
+            own = {"plate_text": data["plate_right"], "plate_said": data["plate_said"]}
+            return {"plate": data["plate"], "plate_source": data["plate_source"], **own}
+        names = ("plate", "plate_title", "plate_text")
+        return {name: data[name] for name in names if data[name] or name != "plate"}
 
 
 def _label(beat: Beat) -> str:

@@ -102,6 +102,8 @@ class Beat(models.Model):
         TEXT = "text", "text"
         CAUTION = "caution", "caution"
         HOUSE = "house", "house message"
+        ANATOMY = "anatomy", "anatomy (muscle plate)"
+        CORRECTION = "correction", "correction"
 
     breakdown = models.ForeignKey(Breakdown, on_delete=models.CASCADE, related_name="beats")
     key = models.UUIDField(default=uuid.uuid4, editable=False)
@@ -131,9 +133,18 @@ class Beat(models.Model):
     frame = models.PositiveIntegerField(null=True, blank=True)
 
     seconds_ms = models.PositiveIntegerField("seconds on screen", default=5000)
-    plate = models.CharField(max_length=8, choices=Plate.choices, default=Plate.TEXT)
+    plate = models.CharField(max_length=12, choices=Plate.choices, default=Plate.TEXT)
     plate_title = models.CharField(max_length=120, blank=True)
-    plate_text = models.TextField(blank=True)
+    plate_text = models.TextField(blank=True, help_text="On a correction: what is right.")
+    plate_entry_kind = models.CharField(max_length=12, blank=True, default="")
+    plate_entry = models.CharField(
+        "vocabulary entry", max_length=160, blank=True, default="", help_text="By its standard name."
+    )
+    plate_rows = models.JSONField(
+        "rows of the entry's table", default=list, blank=True, help_text="Their keys; empty: all of them."
+    )
+    plate_said = models.TextField("what was said", blank=True, default="")
+    plate_source = models.CharField("source of the correction", max_length=200, blank=True, default="")
 
     take = models.CharField("recording of the words", max_length=500, blank=True)
     spoken_ms = models.PositiveIntegerField("time the words really took", null=True, blank=True)

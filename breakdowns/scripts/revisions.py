@@ -201,7 +201,16 @@ def _same(first: BeatView, second: BeatView, *names: str) -> bool:
 
 
 _FOOTAGE: Final = ("source_id", "source_rate", "mirrored")
-_PLATE: Final = ("plate", "plate_title", "plate_text")
+_PLATE: Final = (
+    "plate",
+    "plate_title",
+    "plate_text",
+    "plate_entry_kind",
+    "plate_entry",
+    "plate_rows",
+    "plate_said",
+    "plate_source",
+)
 
 
 def _joined_picture(first: BeatView, second: BeatView) -> BeatView | None:
@@ -271,6 +280,9 @@ COMMANDS: Final[Mapping[str, tuple[str, ...]]] = {
     "replace_words": ("beat", "start", "end", "was", "text"),
     "split": ("beat", "offset"),
     "insert_own": ("beat", "seconds"),  # a plate before the beat; "" for the end
+    # an anatomy plate behind the beat ("" for the end); ``rows``: keys of the entry's table, () for all
+    "insert_anatomy": ("beat", "entry_kind", "entry", "rows", "seconds"),
+    "insert_correction": ("beat", "said", "right", "source", "seconds"),
     "several": ("commands",),  # ((command, ((name, value), …)), …) in order, one step to undo
     # a person goes on: the page puts the cursor there
     "write_words": ("beat", "start", "end"),
@@ -328,6 +340,37 @@ def _own_picture(beats: Beats, arguments: Mapping[str, Any], new_id: Callable[[]
     return insert(beats, place, BeatView(new_id(), "plate", seconds=seconds, plate="text"))
 
 
+def _behind(beats: Beats, arguments: Mapping[str, Any], made: BeatView) -> Beats:
+    place = _place(beats, arguments["beat"]) + 1 if arguments["beat"] else len(beats)
+    return insert(beats, place, made)
+
+
+def _anatomy_plate(beats: Beats, arguments: Mapping[str, Any], new_id: Callable[[], str]) -> Beats:
+    made = BeatView(
+        new_id(),
+        "plate",
+        seconds=parse_rational(arguments["seconds"]),
+        plate="anatomy",
+        plate_entry_kind=arguments["entry_kind"],
+        plate_entry=arguments["entry"],
+        plate_rows=tuple(arguments["rows"]),
+    )
+    return _behind(beats, arguments, made)
+
+
+def _correction(beats: Beats, arguments: Mapping[str, Any], new_id: Callable[[], str]) -> Beats:
+    made = BeatView(
+        new_id(),
+        "plate",
+        seconds=parse_rational(arguments["seconds"]),
+        plate="correction",
+        plate_said=arguments["said"],
+        plate_text=arguments["right"],
+        plate_source=arguments["source"],
+    )
+    return _behind(beats, arguments, made)
+
+
 def _several(beats: Beats, arguments: Mapping[str, Any], new_id: Callable[[], str]) -> Beats:
     for command, given in arguments["commands"]:
         beats = perform(beats, command, dict(given), new_id)
@@ -348,6 +391,8 @@ _PERFORMED: Final[Mapping[str, Callable[..., Beats]]] = {
     ),
     "split": lambda beats, given, new_id: split(beats, given["beat"], given["offset"], new_id()),
     "insert_own": _own_picture,
+    "insert_anatomy": _anatomy_plate,
+    "insert_correction": _correction,
     "several": _several,
 }
 

@@ -18,7 +18,7 @@ from breakdowns.scripts.speech import VoiceProfile, default_voice, estimate
 __all__ = ["BeatView", "Kind", "PlateKind", "ScriptView", "SourceView", "moving_seconds", "words_seconds"]
 
 Kind = Literal["excerpt", "still", "plate", "camera"]
-PlateKind = Literal["title", "text", "caution", "house", ""]
+PlateKind = Literal["title", "text", "caution", "house", "anatomy", "correction", ""]
 
 
 @dataclass(frozen=True, slots=True)
@@ -47,7 +47,8 @@ class BeatView:
     Excerpt: [in_frame, out_frame) of ``source_id`` at ``speed``, then the last frame held ``hold``
     seconds. Still: frame ``in_frame`` of ``source_id`` for ``seconds``. Plate and camera: ``seconds``.
     ``take_seconds`` is how long a recording of the words lasts, None without one. ``marked`` tells
-    whether marks are drawn on the picture (``"hold"``: on the hold only).
+    whether marks are drawn on the picture (``"hold"``: on the hold only). ``plate_reading`` is what a
+    plate that is made from data gives to read; it is made afresh and never stored.
     """
 
     id: str
@@ -69,6 +70,12 @@ class BeatView:
     plate: PlateKind = ""
     plate_title: str = ""
     plate_text: str = ""
+    plate_entry_kind: str = ""
+    plate_entry: str = ""
+    plate_rows: tuple[str, ...] = ()
+    plate_said: str = ""
+    plate_source: str = ""
+    plate_reading: str = ""
     take_seconds: Fraction | None = None
 
     @property

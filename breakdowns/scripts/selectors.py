@@ -8,6 +8,8 @@ from dataclasses import dataclass, field
 from datetime import datetime
 from fractions import Fraction
 from math import floor
+from typing import Any
+from urllib.parse import urlencode
 from uuid import UUID
 
 from django.core.cache import cache
@@ -15,6 +17,8 @@ from django.db.models import Count, QuerySet
 from django.urls import reverse
 from django.utils import timezone
 
+from anatomy.vocabulary.collection import Vocabulary
+from anatomy.vocabulary.selectors import current_vocabulary
 from breakdowns.excerpts.ledger import Ledger, compute, hours_between
 from breakdowns.excerpts.policies import Policy, PolicyError, UnknownPolicy
 from breakdowns.excerpts.selectors import policy_named
@@ -27,6 +31,7 @@ from .checks import CHECKS
 from .excerpt_plan import plan_of
 from .margin import Action, CacheKey, Finding, Margin, Note, cache_key_text, read_margin
 from .models import AnsweredNote, Beat, Breakdown, Revision, SetAside
+from .plate_content import AnatomyTable, Correction, NoEntry, anatomy_table
 from .revisions import BY_HAND
 from .script import BeatView, ScriptView, SourceView, words_seconds
 from .speech import SpeechError, VoiceProfile, default_voice, estimate, fit
@@ -66,8 +71,11 @@ def footage_of(beat: Beat) -> tuple[Source, int, int] | None:
     return None
 
 
-def beat_view(beat: Beat) -> BeatView:
-    """One stored beat as plain values. An excerpt beat without an excerpt shows nothing for 0 s."""
+def beat_view(beat: Beat, vocabulary: Vocabulary | None = None) -> BeatView:
+    """One stored beat as plain values. An excerpt beat without an excerpt shows nothing for 0 s.
+
+    ``vocabulary`` saves asking for the current one for each anatomy plate.
+    """
     found = footage_of(beat)
     source, start, end = found or (None, 0, 0)
     return BeatView(
@@ -89,8 +97,58 @@ def beat_view(beat: Beat) -> BeatView:
         plate=beat.plate if beat.kind == Beat.Kind.PLATE else "",  # type: ignore[arg-type]
         plate_title=beat.plate_title,
         plate_text=beat.plate_text,
+        plate_entry_kind=beat.plate_entry_kind,
+        plate_entry=beat.plate_entry,
+        plate_rows=tuple(beat.plate_rows),
+        plate_said=beat.plate_said,
+        plate_source=beat.plate_source,
+        plate_reading=_reading_of(beat, vocabulary),
         take_seconds=Fraction(beat.spoken_ms, 1000) if beat.spoken_ms else None,
     )
+
+
+def vocabulary_now() -> Vocabulary:
+    """The vocabulary with what this site has added."""
+    return current_vocabulary()
+
+
+PLATE_COLUMNS = (
+    "plate",
+    "plate_title",
+    "plate_text",
+    "plate_entry_kind",
+    "plate_entry",
+    "plate_rows",
+    "plate_said",
+    "plate_source",
+)
+
+
+def plate_query(values: Mapping[str, Any], shape: str) -> str:
+    """The query of the address that draws a plate: columns of a beat, and the piece's shape."""
+    given = {name: values[name] for name in PLATE_COLUMNS if values.get(name)}
+    return urlencode({**given, "shape": shape}, doseq=True)
+
+
+def plate_content(beat: Beat, vocabulary: Vocabulary | None = None) -> AnatomyTable | Correction | None:
+    """What a plate made from data says now; None for every other beat. Raises NoEntry."""
+    if beat.kind != Beat.Kind.PLATE:
+        return None
+    if beat.plate == Beat.Plate.CORRECTION:
+        return Correction(beat.plate_said, beat.plate_text, beat.plate_source)
+    if beat.plate == Beat.Plate.ANATOMY:
+        return anatomy_table(
+            vocabulary or vocabulary_now(), beat.plate_entry_kind, beat.plate_entry, tuple(beat.plate_rows)
+        )
+    return None
+
+
+def _reading_of(beat: Beat, vocabulary: Vocabulary | None) -> str:
+    try:
+        content = plate_content(beat, vocabulary)
+    except NoEntry:
+        return ""
+    return content.reading if content else ""
 
 
 def event_age(source: Source, now: datetime) -> Fraction | None:
@@ -120,11 +178,13 @@ def source_view(source: Source, now: datetime | None = None) -> SourceView:
 def script_view(breakdown: Breakdown, beats: list[Beat]) -> ScriptView:
     """The whole script as the checks and the revisions read it."""
     shown = {found[0].pk: found[0] for beat in beats if (found := footage_of(beat))}
+    has_anatomy = any(beat.kind == Beat.Kind.PLATE and beat.plate == Beat.Plate.ANATOMY for beat in beats)
+    vocabulary = vocabulary_now() if has_anatomy else None
     now = timezone.now()
     wished = breakdown.wished_seconds
     return ScriptView(
         title=breakdown.title,
-        beats=tuple(beat_view(beat) for beat in beats),
+        beats=tuple(beat_view(beat, vocabulary) for beat in beats),
         sources=tuple(source_view(source, now) for source in shown.values()),
         rate=breakdown.rate,
         voice=voice_profile(breakdown),
@@ -390,8 +450,14 @@ def _picture_lines(beat: Beat, view: BeatView, source: Source | None) -> tuple[s
         where = f"{source.view or source.title}, {source.timecode_at(view.in_frame)}, {told}"
         return "Still", where, "mirrored" if beat.mirrored else ""
     if beat.kind == Beat.Kind.PLATE:
-        return "Plate", f"{beat.get_plate_display()}, {told}", "own picture"
+        return "Plate", f"{_plate_says(beat)}, {told}", "own picture"
     return "To camera", told, ""
+
+
+def _plate_says(beat: Beat) -> str:
+    if beat.plate != Beat.Plate.ANATOMY:
+        return beat.get_plate_display()
+    return f"anatomy: {beat.plate_entry or 'no entry chosen yet'}"
 
 
 def _excerpt_lines(beat: Beat, view: BeatView, source: Source | None) -> tuple[str, str, str]:

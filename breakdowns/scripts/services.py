@@ -204,6 +204,16 @@ def _copy(breakdown: Breakdown, like: Beat | None, key: str) -> Beat:
     return beat
 
 
+_PLATE_TEXTS = (
+    "plate_title",
+    "plate_text",
+    "plate_entry_kind",
+    "plate_entry",
+    "plate_said",
+    "plate_source",
+)
+
+
 def thousandths(seconds: Fraction) -> int:
     """Exact seconds as they are stored: the nearest whole thousandth, halves up."""
     return int((2000 * seconds + 1) // 2)
@@ -215,8 +225,10 @@ def stored_fields(view: BeatView, old: BeatView | None, beat: Beat, beats: Seque
     def differs(*names: str) -> bool:
         return old is None or any(getattr(view, name) != getattr(old, name) for name in names)
 
-    plain = ("kind", "words", "heading", "phase", "mirrored", "plate_title", "plate_text")
+    plain = ("kind", "words", "heading", "phase", "mirrored", *_PLATE_TEXTS)
     fields: dict[str, Any] = {name: getattr(view, name) for name in plain if differs(name)}
+    if differs("plate_rows"):
+        fields["plate_rows"] = list(view.plate_rows)
     if differs("original_sound") and view.kind == "excerpt":
         fields["original_sound"] = view.original_sound
     if differs("plate") and view.plate:

@@ -50,6 +50,11 @@ PICTURE_FIELDS = (
     "plate",
     "plate_title",
     "plate_text",
+    "plate_entry_kind",
+    "plate_entry",
+    "plate_rows",
+    "plate_said",
+    "plate_source",
 )
 BEAT_FIELDS = ("heading", "phase", "words", *PICTURE_FIELDS, "take", "spoken_ms")
 

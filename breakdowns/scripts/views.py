@@ -271,12 +271,14 @@ def beat_picture(request: HttpRequest, slug: str, key: UUID) -> HttpResponse:
     breakdown = _find(slug)
     beat = get_object_or_404(beats_of(breakdown), key=key)
     form = PictureForm(request.POST if request.method == "POST" else None, beat=beat)
-    if request.method == "POST" and form.is_valid():
+    only_show = "show" in request.POST
+    if request.method == "POST" and form.is_valid() and not only_show:
         beat = services.beat_picture_save(breakdown, key, by=request.user, **form.values())
         return _whole(request, breakdown, beat, "picture")
     template = "scripts/_picture_form.html" if request.htmx else "scripts/picture.html"
     context = {"breakdown": breakdown, "beat": beat, "form": form}
-    return render(request, template, context, status=422 if form.is_bound else 200)
+    faulty = form.is_bound and not (only_show and form.is_valid())
+    return render(request, template, context, status=422 if faulty else 200)
 
 
 @studio_required

@@ -35,8 +35,9 @@ class _Timing:
 
 
 def reading_seconds(beat: BeatView) -> Fraction:
-    """How long a plate's title and text take to read."""
-    words = len(f"{beat.plate_title} {beat.plate_text}".split()) if beat.kind == "plate" else 0
+    """How long a plate's words take to read: its title and text, or what it is made of."""
+    told = beat.plate_reading or f"{beat.plate_title} {beat.plate_text}"
+    words = len(told.split()) if beat.kind == "plate" else 0
     return words / limit("readable_words_per_second")
 
 
