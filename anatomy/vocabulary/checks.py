@@ -3,37 +3,18 @@
 from __future__ import annotations
 
 import re
-from collections import defaultdict
 from collections.abc import Callable, Iterator
-from dataclasses import dataclass
 from typing import Any
 
-from anatomy.vocabulary.entries import Term
 from anatomy.vocabulary.faults import Fault
-from anatomy.vocabulary.naming import fold, motion_key, split_motion
+from anatomy.vocabulary.naming import fold, motion_key
+from anatomy.vocabulary.placed import Placed, Rows, names_in
 from anatomy.vocabulary.tables import TABLES
+from anatomy.vocabulary.term_checks import shared_texts, term_targets
 
-__all__ = ["SHARED_STYLES", "SIDES", "Placed", "Rows", "family", "faults_between"]
+__all__ = ["SIDES", "faults_between"]
 
-
-@dataclass(frozen=True, slots=True)
-class Placed:
-    """A record with the file and line that it was read from."""
-
-    file: str
-    line: int
-    record: Any
-
-    def fault(self, what: str, mend: str) -> Fault:
-        """A fault of this line."""
-        return Fault(self.file, self.line, what, mend)
-
-
-Rows = dict[str, list[Placed]]
 Check = Callable[[Rows], Iterator[Fault]]
-
-# A text may stand for several entries of one kind only in these styles, where speakers do so too.
-SHARED_STYLES = ("short", "slang", "dictation")
 
 SIDES = ("left", "right", "midline", "both")
 
@@ -46,12 +27,6 @@ _QUADRANTS = ("left upper", "right upper", "left lower", "right lower", "epigast
 def faults_between(rows: Rows) -> list[Fault]:
     """Every fault that shows only when records are held against each other."""
     return [fault for check in _CHECKS for fault in check(rows)]
-
-
-def _names(rows: Rows, table: str) -> set[str]:
-    if table == "motions":
-        return {motion_key(row.record.joint, row.record.name) for row in rows[table]}
-    return {row.record.movement if table == "chains" else row.record.name for row in rows[table]}
 
 
 def _duplicates(rows: Rows) -> Iterator[Fault]:
@@ -117,7 +92,7 @@ _REFERENCES = (
 
 def _references(rows: Rows) -> Iterator[Fault]:
     for table, field, target in _REFERENCES:
-        known = _names(rows, target)
+        known = names_in(rows, target)
         for row in rows[table]:
             for name in _listed(getattr(row.record, field)):
                 if name not in known:
@@ -131,7 +106,7 @@ def _listed(value: str | tuple[str, ...]) -> tuple[str, ...]:
 
 
 def _motions_known(rows: Rows) -> Iterator[Fault]:
-    known, joints = _names(rows, "motions"), _names(rows, "joints")
+    known, joints = names_in(rows, "motions"), names_in(rows, "joints")
     for table in ("actions", "ranges"):
         for row in rows[table]:
             joint, motion = row.record.joint, row.record.motion
@@ -142,7 +117,7 @@ def _motions_known(rows: Rows) -> Iterator[Fault]:
 
 
 def _members(rows: Rows) -> Iterator[Fault]:
-    muscles, groups = _names(rows, "muscles"), _names(rows, "groups")
+    muscles, groups = names_in(rows, "muscles"), names_in(rows, "groups")
     for row in rows["groups"]:
         for name in row.record.members:
             if name not in muscles and name not in groups:
@@ -302,95 +277,6 @@ def _phases(rows: Rows) -> Iterator[Fault]:
             yield row.fault(what, "give each phase a place of its own")
 
 
-_KIND_TABLES = {
-    kind: f"{kind}s"
-    for kind in (
-        "muscle",
-        "group",
-        "joint",
-        "motion",
-        "structure",
-        "nerve",
-        "plane",
-        "contraction",
-        "segment",
-    )
-} | {"chain": "chains", "concept": "concepts"}
-
-
-def _standing(rows: Rows) -> dict[str, set[str]]:
-    """The names that a term of each kind may point to."""
-    known = {kind: _names(rows, table) for kind, table in _KIND_TABLES.items()}
-    known["motion"] |= {row.record.name for row in rows["motions"]}
-    known["axis"] = {row.record.axis for row in rows["planes"]}
-    return known
-
-
-def _terms(rows: Rows) -> Iterator[Fault]:
-    known = _standing(rows)
-    said = {(row.record.kind, row.record.text): row.record.of for row in rows["terms"]}
-    for row in rows["terms"]:
-        kind, of = row.record.kind, row.record.of
-        if of in known[kind]:
-            continue
-        chain = [row.record.text, of]
-        while (following := said.get((kind, chain[-1]))) is not None and following not in chain:
-            chain.append(following)
-        if following is not None:
-            what = f"the synonyms go in a circle: {' → '.join([*chain, following])}"
-            yield row.fault(what, "point each to a standard name")
-        elif chain[-1] in known[kind]:
-            yield row.fault(f"{of!r} is itself a synonym", f"point to the standard name {chain[-1]!r}")
-        else:
-            yield row.fault(f"no {kind} is called {of!r}", _mend_of(kind, of))
-
-
-def _mend_of(kind: str, of: str) -> str:
-    if kind == "motion" and split_motion(of)[0]:
-        return "write a motion of motions.csv as “joint: motion”, or the motion alone"
-    return f"write a standard name of {_KIND_TABLES.get(kind, 'planes')}.csv"
-
-
-def _shared(rows: Rows) -> Iterator[Fault]:
-    """One text for two entries of one kind. Muscles and groups count as one kind: both answer "which muscle"."""
-    meant: dict[tuple[str, str], list[tuple[Placed, str, str]]] = defaultdict(list)
-    for kind, table in _KIND_TABLES.items():
-        for row in rows[table]:
-            if kind == "motion":
-                key = motion_key(row.record.joint, row.record.name)
-                meant[kind, fold(f"{row.record.joint} {row.record.name}")].append((row, key, "standard"))
-                meant[kind, fold(row.record.name)].append((row, row.record.name, "standard"))
-            else:
-                name = row.record.movement if kind == "chain" else row.record.name
-                meant[family(kind), fold(name)].append((row, name, "standard"))
-    for row in rows["terms"]:
-        term = row.record
-        meant[family(term.kind), fold(term.text)].append((row, term.of, term.style))
-    for (_, text), places in meant.items():
-        if len({of for _, of, _ in places}) > 1:
-            yield from _shared_faults(text, places)
-
-
-def _shared_faults(text: str, places: list[tuple[Placed, str, str]]) -> Iterator[Fault]:
-    standing = [(row, of) for row, of, _ in places if not isinstance(row.record, Term)]
-    for row, of, style in places:
-        if not isinstance(row.record, Term):
-            continue
-        taken = next((one for one, other in standing if other != of), None)
-        if taken:
-            what = f"{text!r} is a standard name already ({taken.file}, line {taken.line}), here it stands for {of!r}"
-            yield row.fault(what, "take this term out")
-        elif style not in SHARED_STYLES:
-            others = ", ".join(sorted({repr(other) for _, other, _ in places if other != of}))
-            mend = f"make them a group, take one out, or mark all as {', '.join(SHARED_STYLES)} if speakers share it"
-            yield row.fault(f"{text!r} stands for {of!r} and also for {others}", mend)
-
-
-def family(kind: str) -> str:
-    """The kinds among which one text should stand for one entry: a group answers "which muscle" as a muscle does."""
-    return "muscle" if kind == "group" else kind
-
-
 _CHECKS: tuple[Check, ...] = (
     _duplicates,
     _separators,
@@ -406,6 +292,6 @@ _CHECKS: tuple[Check, ...] = (
     _levels,
     _places,
     _phases,
-    _terms,
-    _shared,
+    term_targets,
+    shared_texts,
 )

@@ -125,15 +125,11 @@ class Vocabulary:
 
     def members(self, name: str) -> tuple[str, ...]:
         """The muscles of a group, groups within it unfolded, or the muscle itself; nothing for a stranger."""
-        if name in self.muscles:
-            return (name,)
-        found: dict[str, None] = {}
-        self._unfold(name, found, set())
-        return tuple(found)
+        return (name,) if name in self.muscles else self._members.get(name, ())
 
     def groups_of(self, muscle: str) -> tuple[str, ...]:
         """The groups that a muscle belongs to, by name."""
-        return tuple(name for name in self.groups if muscle in self.members(name))
+        return self._groups_by_muscle.get(muscle, ())
 
     def parts_of(self, joint: str) -> tuple[str, ...]:
         """A joint and every joint that lies within it."""
@@ -219,6 +215,14 @@ class Vocabulary:
         return {kind: frozenset(self.names(kind)) for kind in _KINDS}
 
     @cached_property
+    def _members(self) -> dict[str, tuple[str, ...]]:
+        return {name: tuple(self._unfold(name, {}, set())) for name in self.groups}
+
+    @cached_property
+    def _groups_by_muscle(self) -> dict[str, tuple[str, ...]]:
+        return _grouped((muscle, group) for group, muscles in self._members.items() for muscle in muscles)
+
+    @cached_property
     def _actions_by_muscle(self) -> dict[str, tuple[Action, ...]]:
         return _grouped((action.muscle, action) for action in self.actions)
 
@@ -246,13 +250,14 @@ class Vocabulary:
     def _terms_by_entry(self) -> dict[tuple[str, str], tuple[Term, ...]]:
         return _grouped(((term.kind, term.of), term) for term in self.terms)
 
-    def _unfold(self, name: str, found: dict[str, None], seen: set[str]) -> None:
+    def _unfold(self, name: str, found: dict[str, None], seen: set[str]) -> dict[str, None]:
         if name in self.muscles:
             found[name] = None
         elif name in self.groups and name not in seen:
             seen.add(name)
             for member in self.groups[name].members:
                 self._unfold(member, found, seen)
+        return found
 
 
 _LISTED = ("actions", "ranges", "phases", "chains", "terms")

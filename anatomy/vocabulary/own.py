@@ -6,7 +6,7 @@ import unicodedata
 from dataclasses import dataclass
 from typing import Any, get_args
 
-from anatomy.vocabulary.checks import SHARED_STYLES, SIDES, family
+from anatomy.vocabulary.checks import SIDES
 from anatomy.vocabulary.collection import OWN_SOURCE, Vocabulary
 from anatomy.vocabulary.entries import (
     Concept,
@@ -21,6 +21,7 @@ from anatomy.vocabulary.entries import (
     Term,
 )
 from anatomy.vocabulary.naming import fold, motion_key
+from anatomy.vocabulary.term_checks import SHARED_STYLES, family
 
 __all__ = [
     "OWN_KINDS",

@@ -9,9 +9,10 @@ from importlib.resources.abc import Traversable
 from pathlib import Path
 
 from anatomy.vocabulary.cells import CellFault, value_of
-from anatomy.vocabulary.checks import Placed, Rows, faults_between
+from anatomy.vocabulary.checks import faults_between
 from anatomy.vocabulary.collection import Vocabulary
 from anatomy.vocabulary.faults import Fault, VocabularyFaults
+from anatomy.vocabulary.placed import Placed, Rows
 from anatomy.vocabulary.tables import TABLES, Table, table_of_file
 
 __all__ = ["data_files", "read_vocabulary", "survey"]
@@ -33,8 +34,8 @@ def survey(folder: Path | Traversable) -> tuple[Vocabulary, tuple[Fault, ...]]:
     rows: Rows = {name: [] for name in TABLES}
     try:
         files = data_files(folder)
-    except OSError as error:
-        why = error.strerror or "not a folder"
+    except (OSError, ValueError) as error:
+        why = getattr(error, "strerror", None) or "no such path"
         return Vocabulary.of({}), (
             Fault(str(folder), 0, f"the folder can't be read ({why})", "name another"),
         )

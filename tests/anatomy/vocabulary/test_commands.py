@@ -4,12 +4,11 @@ from __future__ import annotations
 
 import io
 import json
-import sys
 from pathlib import Path
 from typing import Any
 
 import pytest
-from django.core.management import CommandError, call_command
+from django.core.management import call_command
 
 from anatomy.vocabulary.models import Muscle
 from anatomy.vocabulary.packaged import packaged_vocabulary
@@ -100,38 +99,3 @@ def test_check_looks_without_loading(tmp_path: Path) -> None:
     assert answer("load_vocabulary", str(write_folder(tmp_path / "v", small_files())), "--check") == {
         "faults": 0
     }
-
-
-@pytest.mark.django_db
-def test_claims_are_found_at_offsets_of_the_text_as_given(
-    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
-) -> None:
-    text = "# Jump\r\n\r\nThe deltoid flexes the knee. Ä short line.\n"
-    path = tmp_path / "words.md"
-    path.write_bytes(text.encode())
-    claims = answer("check_claims", str(path))["claims"]
-    assert claims
-    for claim in claims:
-        assert set(claim) >= {"start", "end", "text", "kind", "verdict", "why", "instead", "sources"}
-        assert text[claim["start"] : claim["end"]] == claim["text"]
-    monkeypatch.setattr(sys, "stdin", io.TextIOWrapper(io.BytesIO(text.encode()), encoding="utf-8"))
-    assert answer("check_claims", "-")["claims"] == claims
-
-
-@pytest.mark.django_db
-def test_an_empty_text_holds_no_claims(tmp_path: Path) -> None:
-    (tmp_path / "empty.md").write_bytes(b"")
-    assert answer("check_claims", str(tmp_path / "empty.md")) == {"claims": []}
-
-
-@pytest.mark.parametrize("kind", ["missing", "folder", "latin", "nul"])
-def test_a_text_that_cannot_be_read_ends_with_2_and_one_line(tmp_path: Path, kind: str) -> None:
-    (tmp_path / "latin").write_bytes(b"a b\xe4r")
-    (tmp_path / "folder").mkdir()
-    path = str(tmp_path / kind) if kind != "nul" else "a\0b"
-    with pytest.raises(CommandError) as error:
-        call_command("check_claims", path)
-    assert error.value.returncode == 2
-    assert "\n" not in str(error.value)
-    if kind == "latin":
-        assert "byte 3" in str(error.value)

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import tempfile
 from collections.abc import Callable
 from pathlib import Path
 
@@ -11,6 +12,7 @@ from hypothesis import strategies as st
 
 from anatomy.vocabulary.collection import Vocabulary
 from anatomy.vocabulary.faults import Fault, VocabularyFaults
+from anatomy.vocabulary.mirroring import rows_of, vocabulary_of
 from anatomy.vocabulary.reading import read_vocabulary, survey
 from tests.anatomy.vocabulary.small_folder import Files, cell, small_files, write_folder
 
@@ -198,7 +200,7 @@ def test_a_stranger_among_the_files_is_named(tmp_path: Path) -> None:
     assert [fault.file for fault in survey(folder)[1]] == ["muskles.csv"]
 
 
-@pytest.mark.parametrize("name", ["missing", "file.txt", "empty"])
+@pytest.mark.parametrize("name", ["missing", "file.txt", "empty", "nul\0"])
 def test_a_folder_without_data_files_is_a_fault(tmp_path: Path, name: str) -> None:
     (tmp_path / "file.txt").write_text("x", encoding="utf-8")
     (tmp_path / "empty").mkdir()
@@ -223,8 +225,6 @@ def test_a_table_may_be_missing_and_a_mark_of_byte_order_is_no_fault(tmp_path: P
 @given(st.lists(st.one_of(st.none(), st.integers(0, 6)), min_size=1, max_size=7))
 def test_a_circle_of_joints_is_found_exactly_when_there_is_one(parents: list[int | None]) -> None:
     """Held against walking upwards from every joint as many steps as there are joints."""
-    import tempfile
-
     parents = [None if parent is None else parent % len(parents) for parent in parents]
 
     def in_circle(joint: int) -> bool:
@@ -242,3 +242,23 @@ def test_a_circle_of_joints_is_found_exactly_when_there_is_one(parents: list[int
     named = {name for fault in faults for name in fault.what.split(": ")[1].split(" → ")}
     assert named == {f"j{n}" for n in range(len(parents)) if in_circle(n)}
     assert isinstance(vocabulary, Vocabulary)
+
+
+_NEARLY = st.sampled_from(
+    ["", " ", "hip", "hip; knee", "hip: flexion", "book", "yes", "2", "-1", '"', "\n", "\0", ";", "whole"]
+)
+
+
+@given(
+    st.sampled_from(sorted(small_files())),
+    st.lists(st.lists(st.one_of(_NEARLY, st.text(max_size=9)), max_size=13), max_size=4),
+)
+def test_whatever_a_file_holds_it_is_read_or_refused(name: str, rows: list[list[str]]) -> None:
+    """No content makes the reader fail otherwise, and every fault names a file that is there."""
+    rows = [[cell.encode("utf-8", "replace").decode() for cell in row] for row in rows]
+    with tempfile.TemporaryDirectory() as folder:
+        files = small_files()
+        files[name] = [*files[name], *rows]
+        vocabulary, faults = survey(write_folder(Path(folder), files))
+    assert {fault.file for fault in faults} <= set(files)
+    assert bool(faults) or vocabulary_of(rows_of(vocabulary)).tables() == vocabulary.tables()
