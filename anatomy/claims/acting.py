@@ -104,13 +104,17 @@ class Acting:
                 left.append(word)
         return members, tuple(left)
 
-    def of_muscle(self, muscle: str, pairs: Sequence[Pair], part: Sequence[str] = ()) -> Doing:
+    def of_muscle(
+        self, muscle: str, pairs: Sequence[Pair], part: Sequence[str] = (), beyond: bool = False
+    ) -> Doing:
         """What one muscle does with a motion; ``part`` are words that name fibres ("anterior")."""
         held = self.by_muscle.get(muscle)
         if not held:
             return Doing("unknown")
         wide = self.widened(pairs)
         hits = [action for pair in wide for action in held.get(pair, ())]
+        if beyond:
+            hits = [a for a in hits if not (a.conditional and _on_the_way_back(a.depends_on))]
         opposite = [action for pair in self.opposites(wide) for action in held.get(pair, ())]
         if part:
             return self._of_fibres(muscle, hits, opposite, part)
@@ -154,21 +158,27 @@ class Acting:
             return Doing("opposite", tuple(opposite), (muscle,))
         return Doing("unknown")
 
-    def of_name(self, name: str, qualifiers: Sequence[str], pairs: Sequence[Pair]) -> Doing:
+    def of_name(
+        self, name: str, qualifiers: Sequence[str], pairs: Sequence[Pair], beyond: bool = False
+    ) -> Doing:
         """What a muscle or a group does: "does" when its main members do and none of them mainly does the opposite."""
         members, part = self.parts(name, qualifiers)
         if not members:
             return Doing("unknown")
         if len(members) == 1:
-            return self.of_muscle(members[0], pairs, part)
-        each = {muscle: self.of_muscle(muscle, pairs, part) for muscle in members}
+            return self.of_muscle(members[0], pairs, part, beyond)
+        each = {muscle: self.of_muscle(muscle, pairs, part, beyond) for muscle in members}
         return self._together(name, each, pairs)
 
     def _together(self, name: str, each: dict[str, Doing], pairs: Sequence[Pair]) -> Doing:
         does = {m: d for m, d in each.items() if d.answer == "does"}
         prime = [m for m, d in does.items() if any(a.role == "prime" for a in d.actions)]
         maybe = {m: d for m, d in each.items() if d.answer in ("conditional", "disputed")}
-        against = {m: d for m, d in each.items() if d.answer == "opposite"}
+        against = {
+            m: d
+            for m, d in each.items()
+            if d.answer == "opposite" and not all(a.conditional for a in d.actions)
+        }
         mainly_against = [
             m for m, d in against.items() if any(a.role == "prime" and not a.conditional for a in d.actions)
         ]
@@ -176,12 +186,15 @@ class Acting:
         group = self.vocabulary.groups.get(name)
         whole = group is not None and group.kind == "whole"
         if does:
-            share = len(does) / len(each)
+            idle = 0 if not prime else sum(1 for d in each.values() if d.answer in ("elsewhere", "unknown"))
+            share = len(does) / max(1, len(each) - idle)
             if mainly_against:
                 return Doing("conditional", actions, tuple(does), "")
-            if share > 0.5 or (prime and (whole or len(prime) / len(each) >= 0.5)):
+            if share > 0.5 or (prime and (whole or not against or len(prime) / len(each) >= 0.5)):
                 return Doing("does", actions, tuple(does))
             return Doing("conditional", actions, tuple(does), "")
+        if maybe and len(against) > len(maybe):
+            return Doing("opposite", tuple(a for d in against.values() for a in d.actions), tuple(against))
         if maybe:
             first = next(iter(maybe.values()))
             kind: Answer = (
@@ -198,6 +211,11 @@ class Acting:
             if found:
                 return Doing(answer, tuple(a for d in found for a in d.actions), tuple(each))
         return Doing("unknown")
+
+
+def _on_the_way_back(condition: str) -> bool:
+    """Whether an action holds only on the way back to the anatomical position ("from a flexed arm")."""
+    return condition.startswith("from ") or " from a " in condition or "raised" in condition
 
 
 FIBRE_WORDS = (

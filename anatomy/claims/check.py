@@ -11,6 +11,7 @@ from anatomy.claims.items import Sentence, sentences_of
 from anatomy.claims.kinds.actions import claim_actions
 from anatomy.claims.lexicon import Lexicon
 from anatomy.claims.reading import Memory, Reading
+from anatomy.claims.subjects import Subject
 from anatomy.vocabulary.collection import Vocabulary
 
 __all__ = ["Claim", "Claims", "check_claims"]
@@ -29,28 +30,71 @@ class Claims:
         """The claims of a text in the order of their places. Never raises; linear in the length of the text."""
         memory = Memory()
         found: list[Claim] = []
+        last: list[Claim] = []
         for sentence in sentences_of(text, self.lexicon):
-            found += self._sentence(text, sentence, memory)
+            if last and _rejects(sentence):
+                found = found[: len(found) - len(last)]
+            last = self._sentence(text, sentence, memory)
+            found += last
         return sorted(found, key=lambda claim: (claim.start, claim.end, claim.kind))
 
     def _sentence(self, text: str, sentence: Sentence, memory: Memory) -> list[Claim]:
-        if sentence.question or "REPORT" in sentence.classes:
+        if (sentence.question and not _only_tag(sentence)) or "REPORT" in sentence.classes:
             return []
         sentence = corrected(sentence)
         reading = Reading(text, sentence, self.lexicon, self.acting, memory)
-        before = memory.topic
         for read in READERS:
             read(reading)
-        if memory.topic is before:
-            memory.topic = self._topic(reading)
+        memory.topic = self._topic(reading, memory)
+        self._remember(reading, memory)
         return reading.claims
 
-    def _topic(self, reading: Reading) -> object:
-        """What "it" may mean in the next sentence: the muscles that this one names first, when it names any."""
+    def _remember(self, reading: Reading, memory: Memory) -> None:
+        """What the next sentence may point back to: a part of the body, and a motion that no muscle was named for."""
+        parts = [item.c["PART"] for item in reading.items if "PART" in item.c and not item.is_("MUS", "DIR")]
+        if len(reading.items) <= 3 and not reading.has("MUS", "PART", "FAM", "PV"):
+            return
+        memory.part = parts[-1] if parts else ""
+        memory.motion, memory.turn, memory.commanded = (), "", False
+        if reading.has("PV", "FAM", "MOTN") and not reading.claims:
+            said = [e for e in reading.expressions if e.pairs and not e.vague and e.form != "agent"]
+            if said:
+                memory.motion, memory.turn = said[-1].pairs, said[-1].turn
+                memory.commanded = said[-1].form == "base" and said[-1].i <= 2
+
+    def _topic(self, reading: Reading, memory: Memory) -> Subject | None:
+        """What "it" may mean in the next sentence: the muscles that this one names last at its end, else first."""
+        items = reading.items
         if "MUS" not in reading.sentence.classes:
-            return None
-        place = next(k for k, item in enumerate(reading.items) if "MUS" in item.c)
+            memory.quiet += 1
+            return memory.topic if memory.quiet <= 2 else None
+        memory.quiet = 0
+        if "MUS" in items[-1].c:
+            return reading.subjects.ending_at(len(items) - 1)
+        if memory.topic is not None and any(claim.kind == "muscle_action" for claim in reading.claims):
+            return memory.topic
+        place = next(k for k, item in enumerate(items) if "MUS" in item.c)
         return reading.subjects.starting_at(place)
+
+
+def _rejects(sentence: Sentence) -> bool:
+    """ "That's wrong.", "They're mistaken.": the sentence before is taken back."""
+    items = sentence.items
+    return (
+        "REJECT" in sentence.classes
+        and len(items) <= 7
+        and items[0].is_("IT", "DET", "AUX", "PERSON", "NEG", "REJECT")
+        and not sentence.classes & {"MUS", "PART"}
+    )
+
+
+def _only_tag(sentence: Sentence) -> bool:
+    """A statement with a short tag at its end ("…, right?", "…, okay?") is a statement still."""
+    items = sentence.items
+    for k in range(len(items) - 1, max(0, len(items) - 5), -1):
+        if items[k].is_("COMMA"):
+            return k > 3 and not any(item.is_("MUS", "PART", "FAM", "PV") for item in items[k:])
+    return False
 
 
 @lru_cache(maxsize=4)

@@ -45,6 +45,8 @@ def corrected(sentence: Sentence) -> Sentence:
 def _is_correction(items: list[Item], place: int) -> bool:
     """A marker counts between marks, or where it can't be anything else."""
     item = items[place]
+    if item.c["CORRECT"] != item.text:
+        return False
     if item.text in ("no", "rather", "wait", "not that"):
         before = place > 0 and items[place - 1].is_("COMMA", "DASH", "MARK")
         after = place + 1 < len(items) and (items[place + 1].is_("COMMA", "DASH", "CORRECT"))
@@ -65,10 +67,10 @@ def _taken_back(items: list[Item], place: int) -> tuple[int, int] | None:
         last += 1
     k = last
     while (
-        k < len(items)
-        and items[k].is_("DET", "ADV", "ADJ", "PREP", "AUX", "MODAL", "TO")
-        and not items[k].is_(*CLASSES)
+        k < len(items) and items[k].is_("DET", "ADV", "AUX", "MODAL", "PREP") and not items[k].is_(*CLASSES)
     ):
+        if items[k].is_("PREP") and all(item.text != items[k].text for item in items[:place]):
+            return None
         k += 1
     if k >= len(items):
         return None

@@ -21,6 +21,7 @@ ROTATIONS = (
     "upward rotation",
     "downward rotation",
 )
+BODY = frozenset({"you", "him", "her", "me", "us", "yourself", "the body", "himself", "herself"})
 SPINE_TURNS = {"rotation same side", "rotation opposite side"}
 AT = frozenset({"at", "in", "of", "around", "about", "on", "through"})
 
@@ -49,8 +50,10 @@ class Expression:
 class ExpressionReader:
     """Reads the motion expressions of one sentence's items."""
 
-    def __init__(self, items: list[Item], lexicon: Lexicon) -> None:
+    def __init__(self, items: list[Item], lexicon: Lexicon, part: str = "") -> None:
+        """``part`` is the part of the body that the sentence before named last: "it" may mean it."""
         self.items = items
+        self.part = part
         self.lexicon = lexicon
         self.found: list[Expression] = []
 
@@ -65,6 +68,8 @@ class ExpressionReader:
                 self._named(place, item)
             elif "AGT" in item.c:
                 self._group_agent(place, item)
+            elif "PART" in item.c:
+                self._posed(place, item)
         self._share()
         return self.found
 
@@ -73,14 +78,28 @@ class ExpressionReader:
     def _technical(self, place: int, item: Item) -> None:
         if "MUS" in item.c and not item.c.get("AGT"):
             return
-        for family, form in item.c["FAM"]:
-            if form in ("noun", "agent"):
-                self._noun(place, family, form)
-            else:
-                self._verb(place, family, form)
-            break
+        family, form = self._chosen(place, item.c["FAM"])
+        if form in ("noun", "agent"):
+            self._noun(place, family, form)
+        else:
+            self._verb(place, family, form)
         if "AGT" in item.c and not any(e.head == place for e in self.found):
             self._group_agent(place, item)
+
+    def _chosen(self, place: int, readings: list[tuple[str, Form]]) -> tuple[str, Form]:
+        """A word that may be noun or verb ("tilt") is a verb before an object and after no article."""
+        if len(readings) == 1:
+            return readings[0]
+        items = self.items
+        after = items[place + 1] if place + 1 < len(items) else None
+        before = items[place - 1] if place else None
+        acts = (
+            after is not None
+            and after.is_("DET", "PART", "IT", "ADV")
+            and not (before is not None and before.is_("DET", "PART", "ADJ"))
+        )
+        wanted = [r for r in readings if (r[1] not in ("noun", "agent")) == acts]
+        return (wanted or readings)[0]
 
     def _noun(self, place: int, family: str, form: Form) -> None:
         items = self.items
@@ -172,6 +191,14 @@ class ExpressionReader:
             own = self._part_before(left)
             if own:
                 parts, kind = own, "self"
+            else:
+                shared = self._shared_object(end)
+                if shared and shared[1] == "part":
+                    parts, kind = shared[0], "part"
+        elif kind == "it":
+            meant = self._antecedent(place)
+            if meant and self._pairs([meant], self._motions(family, [*directions, *after], [meant])[0]):
+                parts = [meant]
         usable = [d for d in [*directions, *after] if (family, d) in self.lexicon.families]
         self._add(place, left, end, form, family, usable, parts, kind, passive, [*directions, *after], span)
 
@@ -184,7 +211,7 @@ class ExpressionReader:
     def _part_before(self, left: int) -> list[str]:
         items = self.items
         k = left - 1
-        while k >= 0 and items[k].is_("ADV", "AUX", "MODAL", "NEG", "DO"):
+        while k >= 0 and (items[k].is_("ADV", "AUX", "MODAL", "NEG", "DO") or items[k].text == "from"):
             k -= 1
         parts: list[str] = []
         while k >= 0 and "PART" in items[k].c and not items[k].is_("MUS"):
@@ -228,7 +255,12 @@ class ExpressionReader:
             and not ("PART" in items[k].c and not self._adjective_before_part(k))
         ):
             k += 1
-        if k < n and "PART" in items[k].c and not items[k].is_("MUS"):
+        while k + 1 < n and "POSS" in items[k].c and "PART" in items[k].c and items[k + 1].is_("PART"):
+            k += 1
+        if k < n and items[k].text in BODY and not self._acts(k + 1) and not self._finite_after(k + 1):
+            kind, parts, k = "part", ["body"], k + 1
+            span = (first, k)
+        elif k < n and "PART" in items[k].c and not items[k].is_("MUS"):
             kind = "part"
             parts.append(items[k].c["PART"])
             k += 1
@@ -270,10 +302,14 @@ class ExpressionReader:
             else:
                 break
         more, stop = self._of_part(end) if kind else ([], end)
+        if more and parts and more[0] in ("knuckle", "fingertip") and parts[0] not in ("finger",):
+            return parts, kind, directions, stop, span
         if more and end < n and items[end].text in ("at", "of", "in"):
             if items[end].text == "at" or (items[end].text == "in" and parts != more):
                 parts = more
             end = stop
+        if len(directions) > 1 and directions[0] == "back" and directions[1] != "side":
+            directions = directions[1:]
         return parts, kind, directions, end, span
 
     def _finite_after(self, k: int) -> bool:
@@ -339,7 +375,11 @@ class ExpressionReader:
                 kind = "it"
         elif not kind:
             own = self._part_before(left)
-            if own:
+            shared = self._shared_object(end)
+            if shared:
+                parts, kind, more = shared
+                directions = directions or more
+            elif own:
                 parts, kind = own, "self"
             elif form == "base" and "DIR" in item.c:
                 return
@@ -349,6 +389,8 @@ class ExpressionReader:
             for part in parts:
                 pairs += self._look_up(verb, part, directions)
             turn = next((d for d in directions if d in ("left", "right")), "")
+            if turn and not pairs and verb not in ("turn", "rotate", "twist", "swivel", "swing"):
+                pairs = [pair for part in parts for pair in self._look_up(verb, part, ["side"])]
             if turn and not pairs and verb in ("turn", "rotate", "twist", "swivel", "swing"):
                 pairs = [
                     pair
@@ -356,7 +398,11 @@ class ExpressionReader:
                     for pair in self.lexicon.pairs(self.lexicon.joints_of(part), SPINE_TURNS)
                 ]
         elif kind == "it":
-            for part in sorted(self.lexicon.plain_parts.get(verb, ())):
+            meant = self._antecedent(place)
+            if meant:
+                pairs += self._look_up(verb, meant, directions)
+                parts = [meant] if pairs else []
+            for part in () if pairs else sorted(self.lexicon.plain_parts.get(verb, ())):
                 pairs += self._look_up(verb, part, directions, exact=True)
         else:
             pairs += self._look_up(verb, "@none", directions)
@@ -383,9 +429,31 @@ class ExpressionReader:
             )
         )
 
+    def _shared_object(self, k: int) -> tuple[list[str], str, list[str]] | None:
+        """ "bend and straighten the elbow": the object that the next verb names for both."""
+        items, n = self.items, len(self.items)
+        if k + 1 >= n or not items[k].is_("AND", "OR", "BUT"):
+            return None
+        k = self._past(k + 1, "ADV", "DET")
+        while k < n and items[k].is_("MUS", "AND", "NEG"):
+            k = self._past(k + 1, "DET", "ADV")
+        if k < n and items[k].is_("DIR") and k + 1 < n and items[k + 1].is_("FAM"):
+            k += 1
+        if k >= n or not items[k].is_("PV", "FAM"):
+            return None
+        parts, kind, directions, _, _ = self._object(k + 1, plain=True)
+        return (parts, kind, directions) if kind else None
+
+    def _antecedent(self, place: int) -> str:
+        """The part of the body that "it" stands for: the last one named before, here or in the sentence before."""
+        for item in reversed(self.items[:place]):
+            if "PART" in item.c and not item.is_("MUS", "DIR"):
+                return str(item.c["PART"])
+        return self.part
+
     def _it_before(self, place: int) -> bool:
         k = place - 1
-        while k >= 0 and self.items[k].is_("ADV", "AUX", "MODAL", "NEG"):
+        while k >= 0 and self.items[k].is_("ADV", "AUX", "MODAL", "NEG") and not self.items[k].is_("IT"):
             k -= 1
         return k >= 0 and self.items[k].is_("IT")
 
@@ -395,13 +463,53 @@ class ExpressionReader:
             found = table.get((verb, part, direction))
             if found is not None:
                 return list(found)
-        if exact and directions:
-            return []
+        if exact:
+            return [] if directions else list(table.get((verb, part, ""), ()))
         known = {d for (v, p, d) in table if v == verb and p == part} if directions else set()
         contrary = [d for d in directions if d not in ("up", "down", "left", "right") or "" not in known]
         if contrary and known != {""}:
             return []
         return list(table.get((verb, part, ""), ()))
+
+    def _posed(self, place: int, item: Item) -> None:
+        """ "Palm down: …", "elbow straight, that's …": a motion named by where the part ends up."""
+        items, n = self.items, len(self.items)
+        start = place - 1 if place and items[place - 1].is_("DET") else place
+        if start and not items[start - 1].is_("COMMA", "COLON", "DASH"):
+            return
+        k = place + 1
+        directions: list[str] = []
+        while k < n and "DIR" in items[k].c:
+            directions.append(items[k].c["DIR"])
+            k += 1
+        said = items[k].text if k < n else ""
+        motion = {"straight": "extension", "bent": "flexion"}.get(said, "") if not directions else ""
+        k += 1 if motion else 0
+        if not (directions or motion) or (k < n and not items[k].is_("COMMA", "COLON", "DASH")):
+            return
+        part = item.c["PART"]
+        pairs: list[Pair] = list(self.lexicon.pairs(self.lexicon.joints_of(part), [motion])) if motion else []
+        for verb in ("turn", "lift", "bring", "pull", "take") if not pairs else ():
+            pairs = self._look_up(verb, part, directions)
+            if pairs:
+                break
+        if pairs:
+            motions = tuple(dict.fromkeys(m for _, m in pairs))
+            self.found.append(
+                Expression(
+                    place,
+                    start,
+                    k,
+                    "noun",
+                    tuple(pairs),
+                    (part,),
+                    "part",
+                    directions=tuple(directions),
+                    plain=True,
+                    word="turn",
+                    motions=motions,
+                )
+            )
 
     # -- names and groups ----------------------------------------------------------------------------------------------
 
@@ -452,7 +560,16 @@ class ExpressionReader:
              kind: str = "", passive: bool = False, said: list[str] | None = None, span: tuple[int, int] = (0, 0)) -> None:  # fmt: skip
         motions, vague = self._motions(family, directions, parts)
         turn = next((d for d in said or directions if d in ("left", "right")), "")
+        if turn and family not in ("rotate", "sidebend", "flex", "tilt"):
+            turn = ""
         if not motions:
+            sideways = ["side" if d in ("left", "right") else d for d in said or []]
+            plain = [pair for part in parts for pair in self._look_up(family, part, sideways)]
+            if plain:
+                self._found_plain(
+                    head, i, j, form, family, plain, parts, kind, passive, said or [], span, turn
+                )
+                return
             if family != "rotate":
                 return
             motions, vague = list(ROTATIONS), True
@@ -482,6 +599,43 @@ class ExpressionReader:
                 span,
                 tuple(motions),
             )  # fmt: skip
+        )
+
+    def _found_plain(
+        self,
+        head: int,
+        i: int,
+        j: int,
+        form: Form,
+        family: str,
+        pairs: list[Pair],
+        parts: list[str],
+        kind: str,
+        passive: bool,
+        said: list[str],
+        span: tuple[int, int],
+        turn: str,
+    ) -> None:
+        """A technical verb used in a plain way ("tilts the hand to the thumb side")."""
+        motions = tuple(dict.fromkeys(m for _, m in pairs))
+        self.found.append(
+            Expression(
+                head,
+                i,
+                j,
+                form,
+                tuple(dict.fromkeys(pairs)),
+                tuple(parts),
+                kind,
+                passive,
+                tuple(said),
+                False,
+                turn,
+                family,
+                True,
+                span,
+                motions,
+            )
         )
 
     def _motions(self, family: str, directions: list[str], parts: list[str]) -> tuple[list[str], bool]:

@@ -34,6 +34,12 @@ def rows(name: str) -> list[dict[str, str]]:
         return list(csv.DictReader(file))
 
 
+def _with_smaller(parts: list[str]) -> list[str]:
+    """What is said of the fingers may be said of their joints."""
+    smaller = ["knuckle", "fingertip", "middle finger joint", "little finger"] if "finger" in parts else []
+    return list(dict.fromkeys([*parts, *smaller]))
+
+
 def word_files() -> list[str]:
     """The names of the data files that hold words of speech by class."""
     folder = resources.files("anatomy.claims") / "data"
@@ -80,6 +86,8 @@ class Lexicon:
                 held.setdefault(kind, [])
                 if value not in held[kind]:
                     held[kind].append(value)
+            elif kind == "MUS" and held.get("MUS", value) != value:
+                held["ALT"] = (*held.get("ALT", ()), value)
             elif kind in VERB_CLASSES:
                 held.setdefault(kind, value)
             else:
@@ -137,6 +145,15 @@ class Lexicon:
     def _parts(self) -> Iterator[tuple[str, str, Any]]:
         sets = {
             "@finger": [j for j in self.vocabulary.joints if "finger" in j and "thumb" not in j],
+            "@knuckle": [
+                j for j in self.vocabulary.joints if j.startswith("metacarpophalangeal") and "thumb" not in j
+            ],
+            "@dip": [
+                j
+                for j in self.vocabulary.joints
+                if "interphalangeal" in j and "finger" in j and not j.startswith("proximal")
+            ],
+            "@ip": [j for j in self.vocabulary.joints if "interphalangeal" in j and "finger" in j],
             "@thumb": [j for j in self.vocabulary.joints if "thumb" in j],
             "@toe": [j for j in self.vocabulary.joints if "toe" in j or j.startswith("metatarsophalangeal")],
             "@hallux": [
@@ -160,8 +177,9 @@ class Lexicon:
             for noun in listed(row["noun"]):
                 yield noun, "FAM", (family, "noun")
             for verb in listed(row["verb"]):
-                for form, name in verb_forms(verb):
-                    yield form, "FAM", (family, name)
+                before, _, inflected = verb.rpartition("*")
+                for form, name in verb_forms(inflected):
+                    yield before + form, "FAM", (family, name)
             for agent in listed(row["agent"]):
                 yield agent, "FAM", (family, "agent")
                 yield plural(agent), "FAM", (family, "agent")
@@ -170,7 +188,7 @@ class Lexicon:
         for row in rows("plain_motions"):
             motions = listed(row["motions"])
             given = listed(row["joints"])
-            for part in listed(row["parts"]):
+            for part in _with_smaller(listed(row["parts"])):
                 joints: list[str] = []
                 for joint in given or self.part_joints.get(part, ()):
                     joints += self.sets.get(joint, [joint])
@@ -199,22 +217,38 @@ class Lexicon:
         for term in self.vocabulary.terms:
             if term.kind == "joint":
                 yield term.text, "PART", f"joint:{term.of}"
-            elif term.kind == "motion":
-                joint, _, motion = term.of.rpartition(": ")
-                if not self._by_families(term.text):
-                    yield term.text, "MOTN", (joint, motion)
-            else:
+            elif term.kind == "motion" and (term.style != "plain" or ": " not in term.of):
+                yield from self._motion_term(term.text, term.of)
+            elif term.kind in classes:
                 yield term.text, classes[term.kind], term.of
 
-    def _by_families(self, text: str) -> bool:
+    def _motion_term(self, text: str, of: str) -> Iterator[tuple[str, str, Any]]:
+        """A name for a motion that the grammar of verbs and families does not read by itself."""
+        joint, _, motion = of.rpartition(": ")
         words = [token.text for token in tokens_of(text)]
-        known = {
-            word
-            for row in rows("family_words")
-            for key in ("noun", "verb", "agent")
-            for word in listed(row[key])
-        }
-        return bool(words) and words[-1] in known
+        if any(word in self.motion_words for word in words) or words[-1] in ("up", "down", "in", "out"):
+            return
+        family = next(
+            (f for (f, direction), named in self.families.items() if named == motion and not direction), ""
+        )
+        if family and not joint:
+            yield text, "FAM", (family, "noun")
+        elif joint:
+            yield text, "MOTN", (joint, motion)
+
+    @cached_property
+    def motion_words(self) -> frozenset[str]:
+        """Every word that the grammar itself reads as a motion."""
+        found: set[str] = set()
+        for row in rows("family_words"):
+            for text in listed(row["noun"]) + listed(row["agent"]):
+                found.update(text.split()[-1:])
+            for verb in listed(row["verb"]):
+                found.update(form for form, _ in verb_forms(verb.rpartition("*")[2]))
+        for row in rows("plain_motions"):
+            for verb in listed(row["verbs"]):
+                found.update(form for form, _ in verb_forms(verb))
+        return frozenset(found)
 
     def _words(self) -> Iterator[tuple[str, str, Any]]:
         for row in (row for name in word_files() for row in rows(name)):

@@ -10,7 +10,7 @@ from anatomy.claims.acting import Acting
 from anatomy.claims.claim import Claim, Finding, Kind
 from anatomy.claims.expressions import Expression, ExpressionReader
 from anatomy.claims.items import Item, Sentence
-from anatomy.claims.lexicon import Lexicon
+from anatomy.claims.lexicon import Lexicon, Pair
 from anatomy.claims.subjects import Subject, SubjectReader
 
 
@@ -19,6 +19,11 @@ class Memory:
     """What pronouns and "the same" may refer to in the next sentence."""
 
     topic: Subject | None = None
+    part: str = ""
+    motion: tuple[Pair, ...] = ()
+    turn: str = ""
+    commanded: bool = False
+    quiet: int = 0
     movement: str = ""
 
 
@@ -41,7 +46,7 @@ class Reading:
     @cached_property
     def expressions(self) -> list[Expression]:
         """The sentence's motion expressions."""
-        return ExpressionReader(self.items, self.lexicon).read()
+        return ExpressionReader(self.items, self.lexicon, self.memory.part).read()
 
     @cached_property
     def subjects(self) -> SubjectReader:

@@ -26,6 +26,7 @@ class Named:
     qualifiers: tuple[str, ...] = ()
     side: str = ""
     pairs: tuple[Pair, ...] = ()
+    others: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True)
@@ -78,12 +79,25 @@ class SubjectReader:
             first = start
             k = start - 1
             commas = 0
+            joined = False
             while k >= 0 and self.items[k].is_("AND", "OR", "COMMA", "NEG") and not self.items[k].is_("DET"):
+                joined = joined or self.items[k].is_("AND", "OR")
                 commas += 1
                 k -= 1
             if not commas or k < 0 or commas > 3:
                 break
+            if not joined and len(names) == 1 and self._introduced(k):
+                break
         return Subject(first, end, tuple(names)) if names else None
+
+    def _introduced(self, k: int) -> bool:
+        """Whether the muscle that ends at ``k`` belongs to an opening phrase ("Unlike the biceps, …")."""
+        read = self._one_ending_at(k)
+        return (
+            read is not None
+            and read[1] > 0
+            and self.items[read[1] - 1].is_("PREP", "WITH", "BY", "SUB", "PV", "STRETCH", "NEG")
+        )
 
     def _one_ending_at(self, k: int) -> tuple[Named, int] | None:
         items = self.items
@@ -101,7 +115,7 @@ class SubjectReader:
                 m -= 1
         agent = self.agents.get(m)
         if "MUS" in items[m].c:
-            named = Named(items[m].c["MUS"])
+            named = Named(items[m].c["MUS"], others=items[m].c.get("ALT", ()))
         elif agent is not None and not items[m].is_("MUS"):
             named = Named(items[m].text, pairs=agent.pairs)
             m = agent.i
@@ -212,7 +226,7 @@ class SubjectReader:
     def _walk(self, k: int, link: Link, expression: Expression | None) -> Link | None:
         items = self.items
         steps = 0
-        to = False
+        to = cleft = False
         while k >= 0 and steps < 40:
             steps += 1
             item = items[k]
@@ -230,10 +244,18 @@ class SubjectReader:
                     link = replace(link, denied=not link.denied)
                 if to and self._is_stretched(subject.i - 1):
                     return None
-                if self._governed(subject.i - 1) and not to:
+                if self._governed(subject.i - 1) and not to and not cleft:
                     return None
                 return replace(link, subject=subject)
             elif item.is_("REL"):
+                cleft = True
+            elif item.is_("JOB") and k + 1 < len(items) and items[k + 1].is_("AUX"):
+                return self._of_job(k, link)
+            elif (
+                item.text in ("all", "both", "each", "all three", "all four")
+                and k > 0
+                and self._ends_muscle(k - 1)
+            ):
                 pass
             elif item.is_("OPP") and (
                 to
@@ -245,6 +267,8 @@ class SubjectReader:
                 link = replace(link, lengthened=True)
             elif item.text == "to":
                 to = True
+            elif item.text == "what" and k > 0 and items[k - 1].is_("AUX"):
+                cleft = True
             elif item.is_("AUX", "MODAL", "DO", "ADV", "HELP", "COP", "CORRECT") and not item.is_("PERSON"):
                 pass
             elif item.is_("BUT", "AND", "COMMA", "OR"):
@@ -279,6 +303,9 @@ class SubjectReader:
                     return None
             elif item.is_("PERSON"):
                 return self._with_before(k, link)
+            elif (stop := self._held_from(k)) is not None:
+                link = replace(link, against=not link.against)
+                k = stop
             else:
                 before = self._before_phrase(k)
                 if before is None:
@@ -312,7 +339,13 @@ class SubjectReader:
         before = self._last_subject_before(k)
         if before is None:
             return None
-        return replace(link, subject=Subject(k, k + 1, before.names, pronoun=True))
+        names = before.names
+        said = self.items[k].text
+        if said.startswith("the first") or said == "the former":
+            names = names[:1]
+        elif said.startswith(("the second", "the last", "the latter", "the third", "the other")):
+            names = names[-1:]
+        return replace(link, subject=Subject(k, k + 1, names, pronoun=True))
 
     def _last_subject_before(self, k: int) -> Subject | None:
         """What "it" refers to: the last muscles named before it in this sentence, or the topic of the one before."""
@@ -330,6 +363,8 @@ class SubjectReader:
         if k < 0:
             return False
         item = self.items[k]
+        if self._opens_with_phrase(k):
+            return False
         if item.is_(
             "COMMA",
             "AND",
@@ -384,6 +419,18 @@ class SubjectReader:
             or not item.c
         )
 
+    def _opens_with_phrase(self, k: int) -> bool:
+        """Whether item ``k`` ends a phrase that opens the clause ("In his last step the glutes …")."""
+        items = self.items
+        for m in range(k, max(-1, k - 9), -1):
+            if items[m].is_("PREP", "POSTURE", "WITH") and m < k:
+                return m == 0 or items[m - 1].is_(
+                    "COMMA", "AND", "SUB", "BUT", "ADV", "DASH", "COLON", "DIR", "PV"
+                )
+            if items[m].is_("COMMA", "PERSON", "AUX", "MODAL", "PV", "HELP", "PROD", "FAM", "MUS"):
+                return False
+        return False
+
     def _is_stretched(self, k: int) -> bool:
         return k >= 0 and (
             self.items[k].is_("STRETCH", "OPP")
@@ -415,9 +462,7 @@ class SubjectReader:
         if (
             earlier is None
             or earlier is expression
-            or (earlier.form in ("noun", "agent")
-            and expression is not None
-            and expression.form in ("s",))
+            or (earlier.form in ("noun", "agent") and expression is not None and expression.form in ("s",))
         ):
             return None
         if earlier.form in ("noun", "agent"):
@@ -436,7 +481,7 @@ class SubjectReader:
                 inside = items[m + 1 : k]
                 if (
                     inside
-                    and (inside[0].is_("REL", "DET", "ADV", "SUCHAS", "ADJ", "PREP") or len(inside) <= 3)
+                    and (inside[0].is_("REL", "DET", "ADV", "SUCHAS", "ADJ", "PREP") or len(inside) <= 7)
                     and not any(item.is_("PERSON") for item in inside[:1])
                 ):
                     return m - 1
@@ -518,7 +563,9 @@ class SubjectReader:
                 ):
                     return self._walk(m, link, None)
                 return None
-            elif item.is_("MUS") or (not item.is_("DET", "ADJ", "ADV", "PREP", "DIR", "WITH", "SUCHAS") and item.text != "as"):
+            elif item.is_("MUS") or (
+                not item.is_("DET", "ADJ", "ADV", "PREP", "DIR", "WITH", "SUCHAS") and item.text != "as"
+            ):
                 return None
             k -= 1
         return None
@@ -607,8 +654,7 @@ class SubjectReader:
                     not determined
                     or k == 0
                     or not self._ends_muscle(k - 1)
-                    or (k - 1 in self.agents
-                    and "MUS" not in items[k - 1].c)
+                    or (k - 1 in self.agents and "MUS" not in items[k - 1].c)
                 ):
                     return None
                 closing = expression.j >= len(items) or items[expression.j].is_("COMMA", "CLOSE", "DASH")
@@ -649,6 +695,8 @@ class SubjectReader:
                 or expression.object == "self"
             ):
                 return self._named_after(k + 1, link)
+            if item.is_("SUB") and item.text == "what" and passed_be:
+                return self._what_does(k + 1, link)
             if item.is_("WITH") and expression.form != "agent":
                 return self._with_after(k + 1, link)
             if item.is_("JOB") and passed_be and k + 1 < n and items[k + 1].text in ("of", "for"):
@@ -659,7 +707,9 @@ class SubjectReader:
                 passed_be = True
             elif self._starts_muscle(k):
                 return self._bare_after(k, link, passed_be, expression)
-            elif (item.is_("SUCHAS") and expression.form == "agent") or (item.is_("OPEN", "COLON") and expression.form in ("agent", "noun")):
+            elif (item.is_("SUCHAS") and expression.form == "agent") or (
+                item.is_("OPEN", "COLON") and expression.form in ("agent", "noun")
+            ):
                 return self._named_after(k + 1, link)
             elif item.is_("ADV", "MODAL", "DET", "ADJ", "HELP", "MUSNOUN") or (
                 passed_be and item.is_("JOB", "PROD")
@@ -675,6 +725,8 @@ class SubjectReader:
                 item.is_("COMMA") and expression.form == "agent" and k + 1 < n and items[k + 1].is_("SUCHAS")
             ):
                 pass
+            elif item.is_("COMMA") and expression.form == "agent" and not passed_be:
+                return self._apposed_after(k + 1, link, expression)
             else:
                 return None
             k += 1
@@ -733,6 +785,110 @@ class SubjectReader:
             return None
         return replace(link, subject=subject)
 
+    def _what_does(self, k: int, link: Link) -> Link | None:
+        """ "… is what teres minor does"."""
+        subject = self.starting_at(k)
+        if subject is None or subject.j >= len(self.items) or not self.items[subject.j].is_("DO", "PROD"):
+            return None
+        return replace(link, subject=subject)
+
+    def cleft_of(self, expression: Expression) -> Link | None:
+        """ "What lifts the heel is gastrocnemius", "the muscle that bends the elbow is biceps"."""
+        items = self.items
+        k = expression.i - 1
+        while k >= 0 and (items[k].is_("ADV", "AUX", "MODAL", "HELP") or items[k].text == "to"):
+            k -= 1
+        if k < 0:
+            return None
+        relative = (
+            items[k].is_("REL")
+            and k > 0
+            and items[k - 1].is_("MUSNOUN", "IT")
+            and "MUS" not in items[k - 1].c
+        )
+        if not relative and items[k].text not in ("what", "whatever", "who"):
+            return None
+        m = expression.j
+        while m < len(items) and items[m].is_("ADV", "PREP", "DET", "PART"):
+            m += 1
+        if m < len(items) and items[m].is_("COMMA") and relative:
+            return self._named_after(m + 1, Link(Subject(0, 0, ())))
+        if m >= len(items) or not items[m].is_("AUX"):
+            return None
+        return self._named_after(m + 1, Link(Subject(0, 0, ())))
+
+    def _held_from(self, k: int) -> int | None:
+        """The verb in "stops the knee from (bending)" when item ``k`` is "from" or the part."""
+        items = self.items
+        for m in range(k, max(-1, k - 5), -1):
+            if items[m].is_("OPP") and m < k:
+                return m
+            if not (items[m].is_("PART", "DET", "ADJ", "DIR", "IT") or items[m].text == "from"):
+                return None
+        return None
+
+    def cause_of(self, expression: Expression) -> Link | None:
+        """ "When the quads shorten the knee straightens", "the fingers bend because the flexors pull"."""
+        if expression.object != "self":
+            return None
+        items, n = self.items, len(self.items)
+        k = expression.j
+        if k < n and items[k].text in ("because", "when", "once", "whenever"):
+            subject = self.starting_at(k + 1)
+            if subject is not None and subject.j < n and items[subject.j].is_("CONTRACT"):
+                return Link(subject)
+        k = expression.i - 1
+        while k >= 0 and items[k].is_("PART", "DET", "ADJ", "ADV", "MODAL", "AUX"):
+            k -= 1
+        if k < 1 or not items[k].is_("COMMA", "AND", "SUB", "CONTRACT"):
+            return None
+        while k > 0 and items[k].is_("COMMA", "AND", "ADV"):
+            k -= 1
+        if (
+            not items[k].is_("CONTRACT")
+            or items[k].c["CONTRACT"][0] == "pull"
+            or k == 0
+            or not self._ends_muscle(k - 1)
+        ):
+            return None
+        subject = self.ending_at(k - 1)
+        return (
+            Link(subject)
+            if subject is not None and subject.i > 0 and items[subject.i - 1].is_("SUB", "POSTURE")
+            else None
+        )
+
+    def loss_of(self, expression: Expression) -> Link | None:
+        """ "Without the triceps you can't straighten the elbow": the muscle is what makes the motion."""
+        items = self.items
+        k = expression.i - 1
+        while k >= 0 and items[k].is_("ADV", "AUX"):
+            k -= 1
+        if k < 1 or not items[k].is_("NEG") or not items[k - 1].is_("PERSON"):
+            return None
+        for m in range(k - 2, -1, -1):
+            if "MUS" not in items[m].c:
+                continue
+            subject = self.ending_at(m)
+            if subject is None:
+                return None
+            without = subject.i > 0 and items[subject.i - 1].text == "without"
+            if without or (m + 1 < k and items[m + 1].is_("FAIL")):
+                return Link(subject)
+        return None
+
+    def _apposed_after(self, k: int, link: Link, expression: Expression) -> Link | None:
+        """ "Your knee extensors, the quads, …": an aside of muscles that ends with a comma and begins no list."""
+        subject = self.starting_at(k)
+        if subject is None or subject.j >= len(self.items) or not self.items[subject.j].is_("COMMA", "DASH"):
+            return None
+        after = self.items[subject.j + 1] if subject.j + 1 < len(self.items) else None
+        if after is None or after.is_("AND", "OR", "MUS", "DET") or not self.items[k].is_("DET"):
+            return None
+        if expression.i > 0 and self.items[expression.i - 1].is_("COMMA", "AND", "MUS"):
+            return None
+        return replace(link, subject=subject)
+
     def _bare_after(self, k: int, link: Link, passed_be: bool, expression: Expression) -> Link | None:
         items = self.items
         if not passed_be:
@@ -763,7 +919,10 @@ class SubjectReader:
         return None
 
 
+PART_NAMING = frozenset(
+    "anterior posterior medial lateral front inner outer upper lower internal external transverse horizontal inferior superior".split()
+)
+
+
 def _names_part(item: Item) -> bool:
-    return item.c.get("DIR") in ("in", "out", "front", "back", "up", "down", "horizontal") and item.text not in (
-        "in", "out", "up", "down", "inside", "outside", "behind", "back",
-    )  # fmt: skip
+    return item.text in PART_NAMING

@@ -16,6 +16,9 @@ from anatomy.claims.subjects import Link, Named, Subject
 from anatomy.vocabulary.entries import Action
 
 HIP_RANGE = ("flexion", "extension")
+IDLE = frozenset(
+    {"weak", "tight", "short", "stiff", "tired", "cold", "relaxed", "overactive", "lazy", "bent", "raised"}
+)
 STRONG = ("opposite", "not", "elsewhere")
 
 
@@ -35,27 +38,35 @@ class ActionReading:
 
 def read_actions(reading: Reading) -> list[ActionReading]:
     """Every muscle-action statement of a sentence."""
-    if not reading.has("MUS", "FAM") or not reading.expressions:
+    moving = reading.has("PV", "FAM", "MOTN", "AGT") and (
+        reading.has("MUS", "FAM") or reading.memory.topic is not None
+    )
+    if not moving and not (reading.memory.motion and reading.has("MUS")):
         return []
-    if not (reading.has("MUS") or reading.memory.topic is not None or reading.subjects.agents):
+    if not reading.expressions and not (reading.has("MUS") and reading.memory.motion):
         return []
     found: list[ActionReading] = []
-    grammar = reading.subjects
     for expression in reading.expressions:
-        if expression.form == "agent" and "MUS" in reading.items[expression.head].c:
-            links = _agent_name_links(reading, expression)
-        else:
-            links = [
-                link
-                for link in (grammar.right_of(expression) or grammar.left_of(expression),)
-                if link is not None
-            ]
-        for link in links:
+        for link in _links(reading, expression):
             made = _action(reading, expression, link)
             if made is not None:
                 found.append(made)
     found += _elliptic(reading, found)
+    found += _pointed_at(reading, found)
     return _respectively(reading, found)
+
+
+def _links(reading: Reading, expression: Expression) -> list[Link]:
+    """The muscles that a motion is said of. A verb in the active voice looks to its subject first."""
+    grammar = reading.subjects
+    if expression.form == "agent" and "MUS" in reading.items[expression.head].c:
+        return _agent_name_links(reading, expression)
+    active = expression.form in ("s", "base", "ing", "ed") and not expression.passive
+    if active:
+        order = (grammar.left_of, grammar.cleft_of, grammar.right_of, grammar.cause_of, grammar.loss_of)
+    else:
+        order = (grammar.right_of, grammar.left_of, grammar.cleft_of)
+    return next(([link] for find in order if (link := find(expression)) is not None), [])
 
 
 def _agent_name_links(reading: Reading, expression: Expression) -> list[Link]:
@@ -76,6 +87,8 @@ def _agent_name_links(reading: Reading, expression: Expression) -> list[Link]:
 def _action(reading: Reading, expression: Expression, link: Link) -> ActionReading | None:
     subject = link.subject
     if expression.vague and not expression.pairs:
+        return None
+    if any(word in IDLE for named in subject.names for word in named.qualifiers):
         return None
     own = expression.head
     if subject.i <= own < subject.j and expression.form != "agent":
@@ -129,11 +142,9 @@ def _elliptic(reading: Reading, found: list[ActionReading]) -> list[ActionReadin
         if model is None:
             continue
         subject = grammar.ending_at(k)
-        if (
-            subject is None
-            or subject.i == 0
-            or not items[subject.i - 1].is_("COMMA", "AND", "BUT", "DASH", "SUB", "MARK")
-        ):
+        if subject is None or subject.i == 0:
+            continue
+        if not items[subject.i - 1].is_("COMMA", "AND", "BUT", "DASH", "SUB", "MARK", "AUX"):
             continue
         m = k + 1
         while (
@@ -145,6 +156,18 @@ def _elliptic(reading: Reading, found: list[ActionReading]) -> list[ActionReadin
             if pairs:
                 more.append(replace(model, subject=subject, pairs=pairs, i=subject.i, j=m + 1))
             continue
+        last = items[n - 1]
+        if (
+            m >= n
+            and n > k + 1
+            and last.text in ("too", "as well", "also", "likewise")
+            and subject.j <= n - 1
+        ):
+            more.append(replace(model, subject=subject, i=subject.i, j=n))
+            continue
+        if m >= n and model.denied and k + 1 >= n and items[subject.i - 1].is_("AUX", "BUT", "COMMA"):
+            more.append(replace(model, subject=subject, denied=False, i=subject.i, j=n))
+            continue
         if m < n and items[m].is_("SAME"):
             more.append(replace(model, subject=subject, i=subject.i, j=m + 1))
             continue
@@ -153,6 +176,75 @@ def _elliptic(reading: Reading, found: list[ActionReading]) -> list[ActionReadin
             pairs, end = changed
             more.append(replace(model, subject=subject, pairs=pairs, i=subject.i, j=end))
     return more
+
+
+def _pointed_at(reading: Reading, found: list[ActionReading]) -> list[ActionReading]:
+    """ "Point your toes. That's the calf working.", "… and the rhomboids do that": a motion said before, pointed at."""
+    items, n = reading.items, len(reading.items)
+    if not reading.has("ATWORK", "DOTHAT", "AUX") and n > 8:
+        return []
+    linked = {id(a.expression) for a in found}
+    more: list[ActionReading] = []
+    for k in range(n):
+        if "MUS" not in items[k].c or (
+            k + 1 < n and items[k + 1].is_("AND", "OR", "COMMA") and k + 2 < n and _names_next(reading, k + 2)
+        ):
+            continue
+        subject = reading.subjects.ending_at(k)
+        if subject is None:
+            continue
+        earlier = [
+            e
+            for e in reading.expressions
+            if e.j <= subject.i and id(e) not in linked and e.pairs and e.form != "agent" and not e.vague
+        ]
+        pairs = earlier[-1].pairs if earlier else reading.memory.motion
+        model = earlier[-1] if earlier else None
+        if not pairs or not _points(reading, subject, k, model):
+            continue
+        expression = model or Expression(
+            k, subject.i, subject.j, "noun", pairs, motions=tuple(m for _, m in pairs)
+        )
+        end = min(n, k + 2) if k + 1 < n and items[k + 1].is_("ATWORK", "DOTHAT") else k + 1
+        turned = replace_turn(expression, reading)
+        more.append(ActionReading(subject, turned, pairs, False, False, max(0, subject.i), end))
+    return more
+
+
+def replace_turn(expression: Expression, reading: Reading) -> Expression:
+    """The expression with the side that it turned to, also when the sentence before said it."""
+    if not expression.turn and reading.memory.turn and any(m in SPINE_TURNS for _, m in expression.pairs):
+        expression.turn = reading.memory.turn
+    return expression
+
+
+def _names_next(reading: Reading, k: int) -> bool:
+    while k < len(reading.items) and reading.items[k].is_("DET", "ADJ", "AND", "DIR"):
+        k += 1
+    return k < len(reading.items) and "MUS" in reading.items[k].c
+
+
+def _points(reading: Reading, subject: Subject, k: int, model: Expression | None) -> bool:
+    """Whether these muscles are said to be at work on the motion before them."""
+    items, n = reading.items, len(reading.items)
+    after = items[k + 1] if k + 1 < n else None
+    if after is not None and after.is_("DOTHAT"):
+        return True
+    before = items[subject.i - 1] if subject.i else None
+    if before is not None and before.text in (
+        "that's",
+        "those are",
+        "that is",
+        "these are",
+        "it's",
+        "are",
+        "is",
+        "here",
+    ):
+        said = " ".join(item.text for item in items[max(0, subject.i - 2) : subject.i])
+        pointing = said.endswith(("that's", "those are", "that is", "these are", "this is"))
+        return pointing and (after is None or after.is_("ATWORK", "COMMA", "DOTHAT", "ADV"))
+    return before is None and after is None and model is None and n <= 6 and reading.memory.commanded
 
 
 def _changed(reading: Reading, model: ActionReading, m: int) -> tuple[tuple[Pair, ...], int] | None:
@@ -229,9 +321,12 @@ def judge_action(reading: Reading, action: ActionReading) -> Finding:
             pairs = reading.acting.opposites(pairs)
         if not pairs:
             return Finding("unknown", "")
-        answers.append((named, _doing(reading, named, pairs)))
+        answers.append((named, _doing(reading, named, pairs, action.expression.directions)))
     if action.denied:
         return _denied(reading, action, answers)
+    for named, doing in answers:
+        if _bends_away(action, named) and doing.answer == "does" and not action.denied:
+            return _away(reading, action, named, doing)
     for named, doing in answers:
         if doing.answer in STRONG and not _doubtful(reading, action, named, doing):
             return _wrong(reading, action, named, doing)
@@ -252,13 +347,46 @@ def _turned(action: ActionReading, named: Named) -> tuple[Pair, ...]:
     if not named.side:
         return ()
     wanted = "rotation same side" if turn == named.side else "rotation opposite side"
+    bending = tuple(pair for pair in action.pairs if pair[1] == "lateral flexion")
+    if bending:
+        return bending
     return tuple(pair for pair in action.pairs if pair[1] == wanted or pair[1] not in SPINE_TURNS)
 
 
-def _doing(reading: Reading, named: Named, pairs: Sequence[Pair]) -> Doing:
+def _doing(reading: Reading, named: Named, pairs: Sequence[Pair], directions: Sequence[str] = ()) -> Doing:
     if named.pairs:
         return _by_task(reading, named.pairs, pairs)
-    return reading.acting.of_name(named.name, named.qualifiers, pairs)
+    beyond = "back" in directions
+    doing = reading.acting.of_name(named.name, named.qualifiers, pairs, beyond=beyond)
+    for other in named.others if doing.answer != "does" else ():
+        instead = reading.acting.of_name(other, named.qualifiers, pairs, beyond=beyond)
+        if (
+            instead.answer == "does"
+            or doing.answer in ("unknown", "elsewhere")
+            and instead.answer not in ("unknown", "elsewhere")
+        ):
+            doing = instead
+    return doing
+
+
+def _bends_away(action: ActionReading, named: Named) -> bool:
+    """ "The left scalenes tilt the neck to the right": a muscle bends the trunk and neck to its own side."""
+    turn = action.expression.turn
+    return bool(turn and named.side and turn != named.side) and any(
+        m == "lateral flexion" for _, m in action.pairs
+    )
+
+
+def _away(reading: Reading, action: ActionReading, named: Named, doing: Doing) -> Finding:
+    name = _muscle_said(named)
+    shown = _shown(doing.actions, action.pairs)
+    return Finding(
+        "wrong",
+        sentence(f"{name} bends the spine to its own side, the {named.side}"),
+        sentence(f"{name} bends it to the {named.side}"),
+        tuple(dict.fromkeys(key for a in shown for key in a.sources))[:4],
+        _terms(reading, named, shown[:1]),
+    )
 
 
 def _by_task(reading: Reading, task: Sequence[Pair], pairs: Sequence[Pair]) -> Doing:
