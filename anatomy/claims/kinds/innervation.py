@@ -1,0 +1,493 @@
+"""Claims that a nerve supplies a muscle: read from the shape of the sentence, judged by the vocabulary."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+
+from anatomy.claims.claim import Finding
+from anatomy.claims.items import Item
+from anatomy.claims.kinds.nerve_supply import Answer, Supply, nerve_adjectives, supply_of
+from anatomy.claims.reading import Reading
+from anatomy.claims.shapes import Alphabet
+from anatomy.claims.spoken import joined, sentence
+from anatomy.claims.subjects import Named
+
+LETTERS = Alphabet(
+    {
+        "both": "a",
+        "its": "d",
+        "their": "d",
+        "share": "G",
+        "shares": "G",
+        "for": "f",
+        "to": "t",
+        "that": "r",
+        "that's": "e",
+        "it's": "e",
+        "its own": "d",
+    },
+    (
+        ("NREGION", "M"),
+        ("NPASS", "P"),
+        ("NREST", "R"),
+        ("NSUP", "S"),
+        ("NGET", "G"),
+        ("NWORD", "W"),
+        ("NLOSS", "L"),
+        ("CORRECT", "x"),
+        ("MUSNOUN", "q"),
+        ("PART", "q"),
+        ("DIR", "q"),
+        ("NUM", "q"),
+        ("NJOB", "J"),
+        ("JOB", "J"),
+    ),
+)
+F = "[daqJ]*"
+"""Words that may stand before a name."""
+MG = rf"{F}M[qJ]*(?:[,&]+{F}M[qJ]*)*"
+NG = rf"{F}N[WqJ]*(?:[,&nB]+{F}N[WqJ]*)*"
+AND_SO = "(?=$|[,:&)BsreLhxp])"
+PATTERNS: tuple[tuple[str, re.Pattern[str]], ...] = tuple(
+    (name, re.compile(pattern))
+    for name, pattern in (
+        # "deltoid is supplied by the axillary nerve", "… and supplied by it"
+        ("passive", rf"(?P<m>{MG}|i)[mbrn,aW]*(?:SW?a*p|P){F}(?P<n>{NG}|i)"),
+        # "gets its supply from the …", "takes its orders from the …"
+        ("get", rf"(?P<m>{MG}|i)[man]*G[da]*[xWqaJ]{{0,3}}p?{F}(?P<n>{NG})"),
+        ("rest", rf"(?P<m>{MG}|i)[mabnre]*R[da]*W?p?{F}(?P<n>{NG})"),
+        ("run on", rf"(?P<m>{MG}|i)[man]*[SxJ]a*p{F}(?P<n>{NG}){AND_SO}"),
+        # "triceps is a radial nerve muscle", "sartorius is femoral"
+        ("is", rf"(?P<m>{MG}|i)[mar]*b[na]*p?{F}(?P<n>{NG})(?![qM])"),
+        # "the nerve of biceps is the …"
+        ("nerve of", rf"W[pft]{F}(?P<m>{MG})[mab]*[bn:,]+a*{F}(?P<n>{NG})"),
+        ("its nerve", rf"(?P<m>{MG})(?:J?)W[mab]*[bn:]+a*{F}(?P<n>{NG})"),
+        ("is nerve of", rf"(?P<n>{NG}|i)[ma]*b[na]*{F}W[pft]{F}(?P<m>{MG})"),
+        # "the radial nerve drives the biceps"
+        ("active", rf"(?P<n>{NG})[,r]*[man]*[SG]+[pta]*(?P<m>{MG}|i)(?!W)"),
+        ("active it", rf"(?P<n>(?<![xp])i|(?<=r)i)[man]*S[ta]*(?P<m>{MG}|i)(?!W)"),
+        ("who", rf"(?P<n>{NG})[,]?r[mban]*S{F}(?P<m>{MG})"),
+        # "median nerve for FCR, palmaris and pronator teres"
+        ("for", rf"(?P<n>{NG})[,a]*f{F}(?P<m>{MG})"),
+        ("that's", rf"(?:^|[,:&]){F}(?P<n>{NG}),?(?:e|:|ib){F}(?P<m>{MG}){AND_SO}"),
+        # "deltoid, axillary nerve", "teres minor: subscapular nerve"
+        ("bare", rf"(?:^|(?<=[,:&B]))(?P<m>{MG})(?:,[a]*[qa]*W?[:,]?|,?a*W?:)a*n?{F}(?P<n>{NG}){AND_SO}"),
+        ("bare twin", rf"(?<=[,&B])(?P<m>{MG})(?:p)?d?(?P<n>{NG})(?=$|[,:])"),
+    )
+)
+LOSS = re.compile(
+    rf"(?:L[dpa]*(?P<n1>{NG})[a]*|(?P<n2>{NG})[pamb]*L)[,a&sbx]{{0,3}}(?:d?h[mn]*x?|[bdha])*(?P<m>{MG})[mba]*L"
+)
+SIGN = re.compile(
+    rf"(?:L[dpa]*(?P<n1>{NG})|(?P<n2>{NG})[pamb]*L)[,a&sbx:]{{0,3}}(?P<mid>[hmndabx]{{0,4}})(?P<s>Z)"
+)
+SIGN_IS = re.compile(rf"(?P<s>Z)[,a]*(?:b|:|xa*|p)[na]*{F}(?P<n>{NG})")
+
+
+@dataclass(frozen=True)
+class SupplyReading:
+    """ "This nerve supplies these muscles", said in the items ``i`` to ``j``."""
+
+    muscles: tuple[Named, ...]
+    nerves: tuple[tuple[int, str], ...]
+    denied: bool
+    i: int
+    j: int
+    every: bool = False
+
+
+class _Reader:
+    def __init__(self, reading: Reading) -> None:
+        self.reading = reading
+        self.items = reading.items
+        self.supply: Supply = supply_of(reading.lexicon.vocabulary)
+        self.shape = self._shape()
+
+    def _shape(self) -> str:
+        letters = list(LETTERS.shape(self.items))
+        nerves = self.reading.lexicon.vocabulary.nerves
+        agents = self.reading.subjects.agents if self.reading.has("FAM") else {}
+        last = len(self.items) - 1
+        for k, item in enumerate(self.items):
+            held = item.c
+            if "NSIGN" in held and "NRV" not in held:
+                letters[k] = "Z"
+            elif "MUS" in held and letters[k] != "L":
+                letters[k] = "M"
+            elif "NRV" in held:
+                entry = nerves.get(held["NRV"])
+                letters[k] = "N" if entry is not None and entry.kind in ("nerve", "plexus") else "x"
+            elif k in agents:
+                letters[k] = "M"
+            elif "NADJ" in held and self._stands_as_nerve(k, last):
+                letters[k] = "N"
+        return "".join(letters)
+
+    def _stands_as_nerve(self, k: int, last: int) -> bool:
+        """ "is median": an adjective that no noun follows, in a sentence that may speak of nerves."""
+        if "nerve" in self.items[k].text or k == last:
+            return True
+        after = self.items[k + 1]
+        return (
+            after.is_("COMMA", "AND", "OR", "BUT", "NEG", "COLON", "DASH", "NLOSS", "SUB", "CORRECT", "CLOSE")
+            or after.text
+            in ("one", "for", "muscle", "territory", "job", "nerve", "nerves", "division", "too", "as")
+        ) and not after.is_("PART", "FAM", "DIR")
+
+    def muscles(self, start: int, end: int) -> tuple[Named, ...]:
+        """The muscles named between two items; a pronoun stands for the last ones before it."""
+        found: list[Named] = []
+        for k in range(start, end):
+            if self.shape[k] == "i":
+                return self._meant(k)
+            if self.shape[k] != "M":
+                continue
+            item = self.items[k]
+            if "NREGION" in item.c and "MUS" not in item.c:
+                found.append(Named("@" + item.c["NREGION"]))
+                continue
+            read = self.reading.subjects._one_ending_at(self._noun_after(k, end))
+            if read is not None:
+                found.append(read[0])
+        return tuple(found)
+
+    def _noun_after(self, k: int, end: int) -> int:
+        while k + 1 < end and self.items[k + 1].is_("MUSNOUN") and self.shape[k + 1] in "qJ":
+            k += 1
+        return k
+
+    def _meant(self, k: int) -> tuple[Named, ...]:
+        """ "it", "they": the muscles named last before."""
+        m = k - 1
+        while m >= 0 and self.shape[m] != "M":
+            m -= 1
+        if m >= 0:
+            first = m
+            while first > 1 and re.fullmatch(r"[,&daqJM]+", self.shape[first - 1 : m]):
+                first -= 1
+            return self.muscles(first, m + 1)
+        topic = self.reading.memory.topic
+        return topic.names if topic is not None else ()
+
+    def nerves(self, start: int, end: int) -> tuple[list[tuple[int, str]], list[tuple[int, str]], bool]:
+        """The nerves said to do it, those said not to, and whether the first one is denied."""
+        said: list[tuple[int, str]] = []
+        denied: list[tuple[int, str]] = []
+        negative = False
+        for k in range(start, end):
+            letter = self.shape[k]
+            if letter in "nB" and (
+                self.items[k].is_("NEG") or self.items[k].text in ("rather than", "instead of", "and not")
+            ):
+                negative = True
+            elif letter in ",":
+                pass
+            elif letter == "N":
+                item = self.items[k]
+                name = item.c["NRV"] if "NRV" in item.c else nerve_adjectives()[item.c["NADJ"]]
+                (denied if negative else said).append((k, name))
+                negative = False
+            elif letter == "i":
+                before = next((m for m in range(k - 1, -1, -1) if self.shape[m] == "N"), -1)
+                if before >= 0:
+                    more, _, _ = self.nerves(before, before + 1)
+                    said += [(k, name) for _, name in more]
+        return said, denied, bool(denied and not said)
+
+    def read(self) -> Iterator[SupplyReading]:
+        """Every statement of supply in the sentence; what one pattern has read no other reads again."""
+        taken: list[tuple[int, int]] = []
+        found: list[SupplyReading] = []
+        for name, pattern in PATTERNS:
+            place = 0
+            while match := pattern.search(self.shape, place):
+                place = max(match.start() + 1, match.start("n") if name == "get" else match.start() + 1)
+                span = (match.start("m"), match.end("m")), (match.start("n"), match.end("n"))
+                cores = [k for a, b in span for k in range(a, b) if self.shape[k] in "MNi"]
+                if not cores or any(a <= k < b for k in cores for a, b in taken):
+                    continue
+                made = self._made(match)
+                if made is None:
+                    continue
+                taken.append((min(cores), max(cores) + 1))
+                found.append(made)
+                place = max(cores) + 1
+        found += self._losses()
+        for made in found:
+            yield from self._one_by_one(made)
+
+    def _made(self, match: re.Match[str]) -> SupplyReading | None:
+        muscles = self.muscles(match.start("m"), match.end("m"))
+        said, denied, negative = self.nerves(match.start("n"), match.end("n"))
+        if not muscles or not (said or denied):
+            return None
+        spans = sorted([match.span("m"), match.span("n")])
+        between = self.shape[spans[0][1] : spans[1][0]]
+        no = between.count("n") + (1 if negative else 0)
+        before = self.shape[max(0, match.start() - 1) : match.start()]
+        if self.shape[match.start("m")] != "M" and before == "n":
+            no += 1
+        i = spans[0][0]
+        while i < spans[0][1] and self.shape[i] in "aq" and not self.items[i].is_("ADJ"):
+            i += 1
+        j = spans[1][1]
+        stretch = self.items[i:j]
+        every = any(
+            x.text
+            in (
+                "every one of",
+                "all",
+                "all of",
+                "every",
+                "the whole",
+                "whole",
+                "each of",
+                "entire",
+                "all the",
+            )
+            for x in self.items
+        )
+        if not stretch:
+            return None
+        return SupplyReading(muscles, tuple(said or denied), no % 2 == 1, i, j, every)
+
+    def _losses(self) -> Iterator[SupplyReading]:
+        """ "when the axillary nerve goes the deltoid goes"."""
+        if "L" not in self.shape:
+            return
+        for match in LOSS.finditer(self.shape):
+            key = "n1" if match.group("n1") else "n2"
+            said, _, _ = self.nerves(*match.span(key))
+            muscles = self.muscles(*match.span("m"))
+            if said and muscles:
+                yield SupplyReading(muscles, tuple(said), False, match.start("m"), match.end())
+
+    def _one_by_one(self, made: SupplyReading) -> Iterator[SupplyReading]:
+        if self.reading.has("RESP") and len(made.muscles) == len(made.nerves) > 1:
+            for named, nerve in zip(made.muscles, made.nerves, strict=True):
+                yield SupplyReading((named,), (nerve,), made.denied, made.i, made.j)
+        else:
+            yield made
+
+
+# -- judging -------------------------------------------------------------------------------------------------------------
+
+
+def _members(reading: Reading, supply: Supply, named: Named) -> tuple[str, tuple[str, ...], tuple[str, ...]]:
+    """How a muscle or group is called, its muscles, and the part words left over."""
+    if named.name.startswith("@"):
+        word = named.name[1:]
+        if word in supply.extra:
+            muscle = supply.extra[word].muscles[0]
+            return muscle, (muscle,), ()
+        names = supply.regions[word]
+        return word, tuple(dict.fromkeys(m for n in names for m in reading.lexicon.vocabulary.members(n))), ()
+    if named.pairs:
+        found = [
+            a.muscle
+            for joint, motion in named.pairs
+            for a in reading.lexicon.vocabulary.actions_at(joint, motion)
+            if a.role == "prime" and not a.conditional
+        ]
+        return named.name, tuple(dict.fromkeys(found)), ()
+    members, left = reading.acting.parts(named.name, named.qualifiers)
+    said = " ".join([*(q for q in named.qualifiers if q not in named.name), named.name])
+    return said, members, (*left, *named.qualifiers)
+
+
+def judge_supply(reading: Reading, supply: Supply, made: SupplyReading) -> Finding:
+    """A verdict: every muscle named must have its nerve among those named."""
+    nerves = [name for _, name in made.nerves]
+    per_name: list[tuple[Named, str, dict[str, Answer]]] = []
+    for named in made.muscles:
+        said, members, part = _members(reading, supply, named)
+        if not members or (named.pairs and len(members) > 12):
+            return Finding("unknown", "")
+        per_name.append((named, said, {m: supply.of_muscle(m, nerves, part) for m in members}))
+    if made.denied:
+        return _denied(supply, made, per_name)
+    for named, said, answers in per_name:
+        if set(answers.values()) <= {"not"}:
+            return _wrong(supply, made, named, said, answers)
+    for named, said, answers in per_name:
+        if "unknown" in answers.values():
+            return Finding("unknown", "")
+        if _mixed(supply, made, named, answers):
+            return _depends(supply, made, said, answers)
+    if any("tolerated" in answers.values() for _, _, answers in per_name):
+        return Finding("unknown", "")
+    return _right(supply, made, per_name)
+
+
+def _mixed(supply: Supply, made: SupplyReading, named: Named, answers: dict[str, Answer]) -> bool:
+    if not {"not", "partly"} & set(answers.values()):
+        return False
+    accepted = (named.name, made.nerves[0][1]) in supply.accepted
+    return not (accepted and not made.every)
+
+
+def _terms(made: SupplyReading, answers: dict[str, Answer]) -> tuple[tuple[str, str], ...]:
+    return (*(("muscle", m) for m in list(answers)[:2]), *(("nerve", n) for _, n in made.nerves[:2]))
+
+
+def _own(supply: Supply, muscle: str) -> str:
+    names = list(dict.fromkeys(supply.nerves_of(muscle)))
+    kept = [n for k, n in enumerate(names) if not any(n in supply.same.get(o, ()) for o in names[:k])]
+    return joined(f"the {n}" if not n.startswith(("anterior rami", "posterior rami")) else n for n in kept)
+
+
+def _wrong(
+    supply: Supply, made: SupplyReading, named: Named, said: str, answers: dict[str, Answer]
+) -> Finding:
+    by_nerve: dict[str, list[str]] = {}
+    for muscle in answers:
+        by_nerve.setdefault(_own(supply, muscle), []).append(muscle)
+    plural = len(answers) > 1
+    if len(by_nerve) == 1:
+        fact = f"{said} {'are' if said.endswith('s') and plural else 'is'} supplied by {next(iter(by_nerve))}"
+    else:
+        fact = "; ".join(f"{joined(ms)} by {nerve}" for nerve, ms in list(by_nerve.items())[:3])
+        fact = f"{said}: {fact}"
+    sources = tuple(dict.fromkeys(key for m in answers for key in supply.sources(m)))[:4]
+    wrong = joined(f"the {n}" for _, n in made.nerves)
+    return Finding(
+        "wrong", sentence(f"{fact}, not by {wrong}"), sentence(fact), sources, _terms(made, answers)
+    )
+
+
+def _depends(supply: Supply, made: SupplyReading, said: str, answers: dict[str, Answer]) -> Finding:
+    nerve = joined(f"the {n}" for _, n in made.nerves)
+    sources = tuple(dict.fromkeys(key for m in answers for key in supply.sources(m)))[:4]
+    if len(answers) == 1:
+        muscle = next(iter(answers))
+        note = supply.note(muscle) or f"it has {_own(supply, muscle)}"
+        return Finding(
+            "depends",
+            sentence(f"{muscle} has more than one nerve: {note}"),
+            "",
+            sources,
+            _terms(made, answers),
+        )
+    yes = [m for m, a in answers.items() if a in ("does", "tolerated")]
+    part = [m for m, a in answers.items() if a == "partly"]
+    no = [m for m, a in answers.items() if a == "not"]
+    pieces = [f"{joined(yes[:4])} {'are' if len(yes) > 1 else 'is'} supplied by {nerve}"] if yes else []
+    pieces += [f"{joined(part[:3])} only in part"] if part else []
+    pieces += [f"{m} by {_own(supply, m)}" for m in no[:3]]
+    return Finding(
+        "depends",
+        sentence(f"it depends on the muscle: {', '.join(pieces)}"),
+        "",
+        sources,
+        _terms(made, answers),
+    )
+
+
+def _right(
+    supply: Supply, made: SupplyReading, per_name: Sequence[tuple[Named, str, dict[str, Answer]]]
+) -> Finding:
+    muscles = [m for _, _, answers in per_name for m in answers]
+    said = joined(name for _, name, _ in per_name)
+    nerve = joined(f"the {n}" for _, n in made.nerves)
+    sources = tuple(dict.fromkeys(key for m in muscles for key in supply.sources(m)))[:4]
+    verb = "are" if len(per_name) > 1 or said.endswith("s") and len(muscles) > 1 else "is"
+    return Finding(
+        "right", sentence(f"{said} {verb} supplied by {nerve}"), "", sources, _terms(made, per_name[0][2])
+    )
+
+
+def _denied(
+    supply: Supply, made: SupplyReading, per_name: Sequence[tuple[Named, str, dict[str, Answer]]]
+) -> Finding:
+    values = {a for _, _, answers in per_name for a in answers.values()}
+    _, said, answers = per_name[0]
+    sources = tuple(dict.fromkeys(key for m in answers for key in supply.sources(m)))[:4]
+    if values == {"does"}:
+        nerve = joined(f"the {n}" for _, n in made.nerves)
+        fact = f"{said} is supplied by {nerve}"
+        return Finding("wrong", sentence(fact), sentence(fact), sources, _terms(made, answers))
+    if values == {"not"}:
+        first = next(iter(answers))
+        return Finding(
+            "right",
+            sentence(f"{first} is supplied by {_own(supply, first)}"),
+            "",
+            sources,
+            _terms(made, answers),
+        )
+    return Finding("unknown", "")
+
+
+# -- signs of a palsy ------------------------------------------------------------------------------------------------------
+
+
+def _signs(reader: _Reader) -> Iterator[tuple[int, int, Finding]]:
+    """ "lose the common fibular nerve and the foot drops", "wrist drop means the radial nerve"."""
+    for pattern in (SIGN, SIGN_IS):
+        for match in pattern.finditer(reader.shape):
+            groups = match.groupdict()
+            key = next((k for k in ("n", "n1", "n2") if groups.get(k)), "")
+            said, denied, _ = reader.nerves(*match.span(key))
+            fact = reader.supply.signs.get(reader.items[match.start("s")].c["NSIGN"])
+            if fact is None or not said or denied:
+                continue
+            stated = said[0][1]
+            known = any(
+                n in reader.supply.lineage(stated) or stated in reader.supply.lineage(n) for n in fact.nerves
+            )
+            sign = reader.items[match.start("s")].text
+            terms = (("nerve", stated),)
+            if known:
+                yield (
+                    match.start(),
+                    match.end(),
+                    Finding("right", sentence(fact.why), "", fact.sources, terms),
+                )
+            else:
+                right = fact.nerves[0]
+                yield (
+                    match.start(),
+                    match.end(),
+                    Finding(
+                        "wrong",
+                        sentence(fact.why),
+                        sentence(f"{sign} points to the {right}"),
+                        fact.sources,
+                        terms,
+                    ),
+                )
+
+
+def _replacement(reader: _Reader, made: SupplyReading, finding: Finding) -> tuple[int, int, str] | None:
+    if finding.verdict != "wrong" or len(made.nerves) != 1 or len(made.muscles) != 1 or made.denied:
+        return None
+    _, members, _ = _members(reader.reading, reader.supply, made.muscles[0])
+    own = {n for m in members for n in reader.supply.nerves_of(m)[:1]}
+    k = made.nerves[0][0]
+    item: Item = reader.items[k]
+    if len(own) != 1 or reader.shape[k] != "N":
+        return None
+    name = next(iter(own))
+    if "nerve" not in item.text:
+        name = name.replace(" nerve", "")
+    return k, k + 1, name
+
+
+def claim_innervation(reading: Reading) -> None:
+    """Adds the sentence's claims of nerve supply to the reading."""
+    if not reading.has("NRV", "NADJ") or not (
+        reading.has("MUS", "NREGION", "NSIGN", "FAM") or reading.memory.topic is not None
+    ):
+        return
+    reader = _Reader(reading)
+    if "N" not in reader.shape:
+        return
+    for made in reader.read():
+        finding = judge_supply(reading, reader.supply, made)
+        if finding.verdict != "unknown":
+            reading.add("innervation", made.i, made.j, finding, _replacement(reader, made, finding))
+    if "Z" in reader.shape:
+        for i, j, finding in _signs(reader):
+            reading.add("innervation", i, j, finding)
