@@ -19,7 +19,7 @@ G_W = "Introduction to Anatomy and Physiology (2014), p. 172, planes of movement
 KURZ = "Kurz's table of normal ranges of joint motion, as quoted on a stretching page (read)"
 HEALTH = "Health page on what is considered normal range of motion (read)"
 DSHS = "Washington State DSHS form 13-585A, range of joint motion evaluation chart (from memory)"
-AAOS = "AAOS handbook values as told by two public study sets (read)"
+AAOS = "AAOS handbook values as told by two public study sets (read; the data rest on them as well)"
 KOREA = "J Korean Orthop Assoc 2006;41:361-367, 21 volunteers (abstract read)"
 TABLE_7_3 = "Freudenrich and Tortora, Visualizing Anatomy and Physiology, Table 7.3 (read)"
 EVOKED = "Teaching page on spinal nerves and plexuses (evokedpotential.com, read)"
@@ -84,7 +84,7 @@ def test_motion_lies_in_the_published_plane_about_the_axis_across_it(
     assert (found.plane, found.axis) == (plane, AXIS_OF[plane]), source
 
 
-# Values of publications that the data file does not rest on; each must lie within the spread that it prints.
+# Typed from publications, most of which the data do not rest on; each must lie within the spread of the data.
 # Of a printed range (Kurz: wrist flexion 80 to 90) the middle stands here.
 RANGES = [
     ("shoulder complex", "abduction", 180, KURZ),
