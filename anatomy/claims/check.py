@@ -9,6 +9,7 @@ from anatomy.claims.claim import Claim
 from anatomy.claims.corrections import corrected
 from anatomy.claims.items import Sentence, sentences_of
 from anatomy.claims.kinds.actions import claim_actions
+from anatomy.claims.kinds.innervation import claim_innervation
 from anatomy.claims.lexicon import Lexicon
 from anatomy.claims.reading import Memory, Reading
 from anatomy.claims.subjects import Subject
@@ -16,7 +17,7 @@ from anatomy.vocabulary.collection import Vocabulary
 
 __all__ = ["Claim", "Claims", "check_claims"]
 
-READERS = (claim_actions,)
+READERS = (claim_actions, claim_innervation)
 
 
 class Claims:
