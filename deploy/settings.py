@@ -58,6 +58,7 @@ INSTALLED_APPS = [
     "breakdowns.footage",
     "breakdowns.excerpts",
     "breakdowns.scripts",
+    "breakdowns.glossary",
     "breakdowns.assembly",
     "breakdowns.publishing",
     "deploy.demonstration",

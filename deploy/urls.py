@@ -7,6 +7,7 @@ urlpatterns = [
     path("footage/", include("breakdowns.footage.urls")),
     path("excerpts/", include("breakdowns.excerpts.urls")),
     path("scripts/", include("breakdowns.scripts.urls")),
+    path("vocabulary/", include("breakdowns.glossary.urls")),
     path("assembly/", include("breakdowns.assembly.urls")),
     path("work/", include("breakdowns.work.urls")),
     path("", include("breakdowns.publishing.urls")),

@@ -26,7 +26,9 @@ KINDS = (
 )  # fmt: skip
 _STYLES = {"standard": 1.0, "short": 0.98, "plain": 0.98, "own": 0.98, "slang": 0.97, "dictation": 0.95}
 _LEAST = 0.34
-_OF_BEST = 0.55
+_OF_BEST = 0.6
+_BEST_COUNTED = 1.0  # an exact name does not hide what merely fits well
+_UNKNOWN = 0.5
 
 Through = Literal["name", "description", "action"]
 
@@ -78,7 +80,7 @@ class SearchIndex:
         wanted = set(kinds)
         hits = [hit for hit in best.values() if hit.kind in wanted]
         top = max((hit.score for hit in hits), default=0.0)
-        least = max(_LEAST, top * _OF_BEST)
+        least = max(_LEAST, min(top, _BEST_COUNTED) * _OF_BEST)
         return sorted(
             (hit for hit in hits if hit.score >= least),
             key=lambda hit: (-round(hit.score, 3), KINDS.index(hit.kind), hit.name),
@@ -99,10 +101,12 @@ class SearchIndex:
     def _rarity(self, likely: dict[str, float]) -> float:
         """How much a word of the question tells: a word that stands everywhere tells little."""
         count = sum(len(self._by_word[word]) for word, sure in likely.items() if sure >= 0.7)
-        return log(1 + len(self.sayings) / (1 + count)) if likely else log(1 + len(self.sayings))
+        return log(1 + len(self.sayings) / (1 + count))
 
     def _scored(self, asked: Sequence[dict[str, float]], whole: str) -> dict[tuple[str, str], Hit]:
-        weights = [self._rarity(likely) for likely in asked]
+        known = [self._rarity(likely) for likely in asked if likely]
+        strange = _UNKNOWN * min(known, default=1.0)  # a word that stands nowhere must not hide the others
+        weights = [self._rarity(likely) if likely else strange for likely in asked]
         total = sum(weights)
         met: dict[int, dict[int, tuple[float, str]]] = defaultdict(dict)
         for number, likely in enumerate(asked):
@@ -133,7 +137,7 @@ class SearchIndex:
         motions = sorted((hit for hit in best.values() if hit.kind == "motion"), key=lambda hit: -hit.score)
         top = max((hit.score for hit in best.values()), default=0.0)
         for motion in motions[:3]:
-            if motion.score < max(0.45, 0.85 * top):
+            if motion.score < max(0.45, 0.93 * top):
                 return
             joint, name = split_motion(motion.name)
             for action in self.vocabulary.actions_at(joint, name) if joint else ():
@@ -170,7 +174,7 @@ def _descriptions(vocabulary: Vocabulary) -> Iterable[tuple[tuple[str, str], str
         yield (
             ("motion", key),
             motion.gloss,
-            f"{motion.joint} {motion.name} {motion.note} {joint.within if joint else ''}",
+            f"{motion.joint} {motion.name} {joint.within if joint else ''}",
         )
     for joint in vocabulary.joints.values():
         yield ("joint", joint.name), joint.gloss, f"{joint.name} {joint.region} {joint.within}"

@@ -22,6 +22,9 @@ a about after all an and are as at be by called can do does during for from get 
 lets made make makes me move movement moves muscle muscles my named of on or say show that the their them this to use
 used using was what when where which while who why with word you your
 """
+# Mostly a preposition, sometimes a direction.
+_DIRECTIONS = frozenset({"in", "on", "off", "up"})
+_AS_PREPOSITION = 0.5
 EMPTY_WORDS = frozenset(_EMPTY.split())
 _ENDINGS = ("ations", "ation", "ings", "ing", "wards", "ward", "edly", "ed", "ies", "es", "s", "ly")
 _SHORTEST_STEM = 3
@@ -100,12 +103,12 @@ class WordBook:
         """Words of the book that may be meant, with how surely: 1 the word itself, less the further away."""
         found = dict.fromkeys(self._by_stem.get(stem(word), ()), 0.94)
         for meant in plain_words().get(stem(word), ()):
-            found |= {near: 0.6 for near in self._by_stem.get(meant, ()) if near not in found}
+            found |= {near: 0.8 for near in self._by_stem.get(meant, ()) if near not in found}
         if len(word) >= 2:
             found |= {longer: 0.72 for longer in self._beginning(word) if longer not in found}
         if word in self.words:
-            found[word] = 1.0
-        if not any(sure > 0.6 for sure in found.values()):
+            found[word] = _AS_PREPOSITION if word in _DIRECTIONS else 1.0
+        if not any(sure > 0.5 for sure in found.values()):
             found |= self._nearly(word)
         return found
 

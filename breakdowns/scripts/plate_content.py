@@ -273,7 +273,9 @@ def _motion(vocabulary: Vocabulary, name: str) -> AnatomyTable:
         _merged(rows),
         counted="muscles",
         facts=tuple((label, value) for label, value in facts if value),
-        sources=_citations(vocabulary, *(one.sources for one in (*actions, *ranges)), motion.sources),
+        sources=_citations(
+            vocabulary, *(one.sources for one in actions), *(one.sources for one in ranges), motion.sources
+        ),
     )
 
 

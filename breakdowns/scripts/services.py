@@ -412,6 +412,25 @@ def beat_insert(breakdown: Breakdown, *, after: UUID | None = None, by: User | N
 
 
 @transaction.atomic
+def plate_insert(
+    breakdown: Breakdown,
+    *,
+    seconds_ms: int,
+    by: User | None,
+    after: UUID | None = None,
+    at_start: bool = False,
+    **fields: Any,
+) -> Beat:
+    """A new beat that shows a plate (its columns in ``fields``): behind ``after``, first, or at the end."""
+    locked = _lock(breakdown)
+    end = 0 if at_start else len(_beats(locked))
+    place = _beat(locked, after).position + 1 if after else end
+    with _change(locked, "a plate", by) as version:
+        shown = {"kind": Beat.Kind.PLATE, "seconds_ms": seconds_ms, **fields}
+        return _new(locked, version, by, place, **shown)
+
+
+@transaction.atomic
 def beat_move(breakdown: Breakdown, key: UUID, to: int, *, by: User | None) -> Beat:
     """Move a beat to place ``to`` (counted from 0; beyond the ends means the ends)."""
     locked = _lock(breakdown)

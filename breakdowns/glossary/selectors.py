@@ -1,0 +1,86 @@
+"""What the browser's pages ask: where an entry is used, which own terms there are, what may be shown where."""
+
+from __future__ import annotations
+
+from collections import defaultdict
+from dataclasses import dataclass
+from fractions import Fraction
+from threading import Lock
+
+from anatomy.vocabulary.collection import Vocabulary
+from anatomy.vocabulary.naming import split_motion
+from anatomy.vocabulary.selectors import OwnTermShown, own_terms
+from breakdowns.scripts.models import Beat, Breakdown
+from breakdowns.scripts.selectors import beat_view, beats_of
+
+from .usage import BeatWords, Place, UsageIndex
+
+__all__ = ["Use", "UsedIn", "names_of", "own_names_of", "usage_of"]
+
+SHOWN_BREAKDOWNS = 20
+_index = UsageIndex()
+_alone = Lock()
+
+
+@dataclass(frozen=True)
+class Use:
+    """A beat that says one of the names: its number, its second in the piece, and the words around."""
+
+    number: int
+    key: str
+    at: Fraction
+    before: str
+    said: str
+    after: str
+
+
+@dataclass(frozen=True)
+class UsedIn:
+    breakdown: Breakdown
+    uses: tuple[Use, ...]
+
+
+def names_of(vocabulary: Vocabulary, kind: str, name: str) -> list[str]:
+    """Every way of saying an entry, the standard one first; a motion with and without its colon."""
+    plain = " ".join(part for part in split_motion(name) if part) if kind == "motion" else name
+    return list(dict.fromkeys((plain, *vocabulary.synonyms(kind, name))))
+
+
+def usage_of(vocabulary: Vocabulary, kind: str, name: str) -> tuple[list[UsedIn], int]:
+    """(the breakdowns that say the entry, those changed last first; how many more are not shown)."""
+    with _alone:
+        _bring_up_to_date()
+        places = _index.find(names_of(vocabulary, kind, name))
+        by_breakdown: dict[int, list[tuple[Place, tuple[str, str, str]]]] = defaultdict(list)
+        for place in places:
+            by_breakdown[place.breakdown].append((place, _index.snippet(place)))
+    found = Breakdown.objects.filter(pk__in=by_breakdown).order_by("-changed_at", "pk")[:SHOWN_BREAKDOWNS]
+    shown = [UsedIn(one, _uses(one, by_breakdown[one.pk], vocabulary)) for one in found]
+    return shown, len(by_breakdown) - len(shown)
+
+
+def _uses(
+    breakdown: Breakdown, places: list[tuple[Place, tuple[str, str, str]]], vocabulary: Vocabulary
+) -> tuple[Use, ...]:
+    said = {place.beat: words for place, words in places}
+    uses, at = [], Fraction(0)
+    for number, beat in enumerate(beats_of(breakdown), start=1):
+        if beat.pk in said:
+            uses.append(Use(number, str(beat.key), at, *said[beat.pk]))
+        at += beat_view(beat, vocabulary).picture_seconds
+    return tuple(uses)
+
+
+def _bring_up_to_date() -> None:
+    """Read again only the breakdowns whose version has changed since."""
+    versions = dict(Breakdown.objects.values_list("pk", "version"))
+    stale = _index.stale(versions)
+    if stale:
+        rows = Beat.objects.filter(breakdown__in=stale).exclude(words="")
+        beats = [BeatWords(*row) for row in rows.values_list("pk", "breakdown_id", "words")]
+        _index.replace({key: versions[key] for key in stale}, beats)
+
+
+def own_names_of(kind: str, name: str) -> list[OwnTermShown]:
+    """What this site itself has added as names of an entry."""
+    return [one for one in own_terms() if (one.term.kind, one.term.of) == (kind, name)]
