@@ -148,6 +148,12 @@ class Beat(models.Model):
 
     take = models.CharField("recording of the words", max_length=500, blank=True)
     spoken_ms = models.PositiveIntegerField("time the words really took", null=True, blank=True)
+    word_times = models.JSONField(
+        "when each word was spoken",
+        default=list,
+        blank=True,
+        help_text="Thousandths of the recording's seconds.",
+    )
     changed_by = models.ForeignKey(
         settings.AUTH_USER_MODEL, null=True, blank=True, on_delete=models.SET_NULL, related_name="+"
     )

@@ -16,6 +16,7 @@ from itertools import pairwise
 from typing import Any, Final, Generic, Literal, TypeVar
 
 from breakdowns.footage.timebase import TimeError, frames_nearest, parse_rational
+from breakdowns.scripts.recording import share_before, starts_between, word_offsets
 from breakdowns.scripts.script import BeatView
 from breakdowns.scripts.spoken_text import measure, read_aloud
 from breakdowns.scripts.tables import limit
@@ -29,6 +30,7 @@ __all__ = [
     "RevisionError",
     "can_join",
     "conflict",
+    "correct_recording",
     "delete",
     "duplicate",
     "edit",
@@ -43,6 +45,8 @@ __all__ = [
 ]
 
 Beats = tuple[BeatView, ...]
+# Changed words no longer are what was recorded.
+_UNRECORDED: Final[dict[str, Any]] = {"take_seconds": None, "take_is_file": False, "word_starts": ()}
 
 
 class RevisionError(ValueError):
@@ -86,7 +90,7 @@ def move(beats: Beats, beat_id: str, to: int) -> Beats:
 def duplicate(beats: Beats, beat_id: str, new_id: str) -> Beats:
     """A copy behind the beat; the recording stays with the original."""
     place = _place(beats, beat_id)
-    return insert(beats, place + 1, replace(beats[place], id=new_id, take_seconds=None))
+    return insert(beats, place + 1, replace(beats[place], id=new_id, **_UNRECORDED))
 
 
 _EDITABLE: Final = frozenset(each.name for each in fields(BeatView)) - {"id"}
@@ -99,7 +103,7 @@ def edit(beats: Beats, beat_id: str, **values: Any) -> Beats:
         raise RevisionError(f"A beat has no {', '.join(sorted(unknown))} to change.")
     place = _place(beats, beat_id)
     if "words" in values and "take_seconds" not in values and values["words"] != beats[place].words:
-        values["take_seconds"] = None
+        values |= _UNRECORDED
     return (*beats[:place], replace(beats[place], **values), *beats[place + 1 :])
 
 
@@ -137,8 +141,8 @@ def split(beats: Beats, beat_id: str, offset: int, new_id: str) -> Beats:
     beat = beats[place]
     at = word_boundary(beat.words, offset)
     left, right = _divided_picture(beat, _share(beat.words[:at], beat.words[at:]))
-    first = replace(left, words=beat.words[:at], take_seconds=None)
-    second = replace(right, id=new_id, words=beat.words[at:], heading="", take_seconds=None)
+    first = replace(left, words=beat.words[:at], **_UNRECORDED)
+    second = replace(right, id=new_id, words=beat.words[at:], heading="", **_UNRECORDED)
     return (*beats[:place], first, second, *beats[place + 1 :])
 
 
@@ -245,7 +249,7 @@ def join(beats: Beats, beat_id: str) -> Beats:
         raise RevisionError("The last beat has none after it to join with.")
     first, second = beats[place], beats[place + 1]
     picture = _joined_picture(first, second) or _lengthened(first, second)
-    joined = replace(picture, words=_joined_words(first.words, second.words), take_seconds=None)
+    joined = replace(picture, words=_joined_words(first.words, second.words), **_UNRECORDED)
     if not joined.heading:
         joined = replace(joined, heading=second.heading)
     return (*beats[:place], joined, *beats[place + 2 :])
@@ -262,6 +266,92 @@ def _joined_words(first: str, second: str) -> str:
     if not first or not second or first[-1].isspace() or second[0].isspace():
         return first + second
     return f"{first} {second}"
+
+
+# --- recorded words ----------------------------------------------------------------------------
+
+
+def correct_recording(
+    beats: Beats,
+    beat_id: str,
+    span: tuple[int, int],
+    was: str,
+    card: Mapping[str, str],
+    new_id: Callable[[], str],
+) -> Beats:
+    """A correction card as the picture over recorded words, from the sentence that holds ``span`` on.
+
+    ``card`` has ``plate_said``, ``plate_text`` (what is right) and ``plate_source``. Words and recording stay
+    as they are: the beat is cut between words, each part with its own recorded time, and the card stays until
+    the sentence ends and it can be read, or the beat ends. Raises RevisionError.
+    """
+    place = _place(beats, beat_id)
+    beat = beats[place]
+    if beat.words[span[0] : span[1]] != was or not was:
+        raise RevisionError("The words have changed since this was proposed: look at the note again.")
+    if beat.take_seconds is None or beat.take_is_file:
+        raise RevisionError("These words have no recording that can be divided: change the words themselves.")
+    start, end = _card_span(beat, span, card)
+    before, rest = _cut_recorded(beat, start, new_id) if start else (None, beat)
+    over, after = _cut_recorded(rest, end - start, new_id) if end < len(beat.words) else (rest, None)
+    seconds = Fraction(round(over.picture_seconds * 1000), 1000) or over.take_seconds or Fraction(1)
+    plain = {name: getattr(_PLAIN_PICTURE, name) for name in _PICTURE}
+    shown = replace(over, **{**plain, "kind": "plate", "plate": "correction", "seconds": seconds, **card})
+    parts = tuple(part for part in (before, shown, after) if part is not None)
+    return (*beats[:place], *parts, *beats[place + 1 :])
+
+
+_PICTURE: Final = (
+    *_FOOTAGE,
+    "in_frame",
+    "out_frame",
+    "speed",
+    "hold",
+    "original_sound",
+    "marked",
+    "purpose",
+    *_PLATE,
+    "plate_reading",
+)
+_PLAIN_PICTURE: Final = BeatView("", "plate")
+
+
+def _card_span(beat: BeatView, span: tuple[int, int], card: Mapping[str, str]) -> tuple[int, int]:
+    """The words that the card covers: whole sentences, then word by word until it can be read."""
+    sentences = read_aloud(beat.words).sentences
+    start = max((one.start for one in sentences if one.start <= span[0]), default=span[0])
+    end = min((one.end for one in sentences if one.end >= span[1]), default=span[1])
+    if not beat.words[:start].strip():
+        start = 0
+    assert beat.take_seconds is not None
+    words = sum(len(text.split()) for name, text in card.items() if name != "plate_source")
+    wanted = words / limit("readable_words_per_second") / beat.take_seconds
+    begun = share_before(beat.words, beat.word_starts, beat.take_seconds, start)
+    for end in (at for at in [*word_offsets(beat.words), len(beat.words)] if at >= end):
+        if share_before(beat.words, beat.word_starts, beat.take_seconds, end) - begun >= wanted:
+            return start, end
+    return start, len(beat.words)
+
+
+def _cut_recorded(beat: BeatView, at: int, new_id: Callable[[], str]) -> tuple[BeatView, BeatView]:
+    """The beat before and from character ``at``, each with its part of the picture and of the recording."""
+    assert beat.take_seconds is not None
+    words, starts = beat.words, beat.word_starts
+    share = share_before(words, starts, beat.take_seconds, at)
+    part = _milliseconds_part(beat.take_seconds, share)
+    left, right = _divided_picture(beat, share)
+    first = replace(
+        left, words=words[:at], take_seconds=part, word_starts=starts_between(words, starts, 0, at)
+    )
+    second = replace(
+        right,
+        id=new_id(),
+        words=words[at:],
+        heading="",
+        take_seconds=beat.take_seconds - part,
+        word_starts=starts_between(words, starts, at, len(words)),
+    )
+    return first, second
 
 
 # --- commands ----------------------------------------------------------------------------------
@@ -283,6 +373,8 @@ COMMANDS: Final[Mapping[str, tuple[str, ...]]] = {
     # an anatomy plate behind the beat ("" for the end); ``rows``: keys of the entry's table, () for all
     "insert_anatomy": ("beat", "entry_kind", "entry", "rows", "seconds"),
     "insert_correction": ("beat", "said", "right", "source", "seconds"),
+    # the same card as the picture over recorded words, which stay as they are
+    "correct_recording": ("beat", "start", "end", "was", "said", "right", "source"),
     "several": ("commands",),  # ((command, ((name, value), …)), …) in order, one step to undo
     # a person goes on: the page puts the cursor there
     "write_words": ("beat", "start", "end"),
@@ -371,6 +463,14 @@ def _correction(beats: Beats, arguments: Mapping[str, Any], new_id: Callable[[],
     return _behind(beats, arguments, made)
 
 
+def _card(arguments: Mapping[str, Any]) -> dict[str, str]:
+    return {
+        "plate_said": arguments["said"],
+        "plate_text": arguments["right"],
+        "plate_source": arguments["source"],
+    }
+
+
 def _several(beats: Beats, arguments: Mapping[str, Any], new_id: Callable[[], str]) -> Beats:
     for command, given in arguments["commands"]:
         beats = perform(beats, command, dict(given), new_id)
@@ -393,6 +493,9 @@ _PERFORMED: Final[Mapping[str, Callable[..., Beats]]] = {
     "insert_own": _own_picture,
     "insert_anatomy": _anatomy_plate,
     "insert_correction": _correction,
+    "correct_recording": lambda beats, given, new_id: correct_recording(
+        beats, given["beat"], (given["start"], given["end"]), given["was"], _card(given), new_id
+    ),
     "several": _several,
 }
 

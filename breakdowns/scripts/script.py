@@ -12,6 +12,7 @@ from fractions import Fraction
 from functools import cached_property
 from typing import Literal
 
+from anatomy.vocabulary.collection import Vocabulary
 from breakdowns.excerpts.policies import Policy
 from breakdowns.scripts.speech import VoiceProfile, default_voice, estimate
 
@@ -46,7 +47,9 @@ class BeatView:
 
     Excerpt: [in_frame, out_frame) of ``source_id`` at ``speed``, then the last frame held ``hold``
     seconds. Still: frame ``in_frame`` of ``source_id`` for ``seconds``. Plate and camera: ``seconds``.
-    ``take_seconds`` is how long a recording of the words lasts, None without one. ``marked`` tells
+    ``take_seconds`` is how long a recording of the words lasts, None without one; ``word_starts`` are the
+    seconds of the recording at which each word (what blanks divide) begins, empty where that is not known,
+    and ``take_is_file`` tells whether it is a sound file, which plays as a whole. ``marked`` tells
     whether marks are drawn on the picture (``"hold"``: on the hold only). ``plate_reading`` is what a
     plate that is made from data gives to read; it is made afresh and never stored.
     """
@@ -77,6 +80,8 @@ class BeatView:
     plate_source: str = ""
     plate_reading: str = ""
     take_seconds: Fraction | None = None
+    take_is_file: bool = False
+    word_starts: tuple[Fraction, ...] = ()
 
     @property
     def frame_count(self) -> int:
@@ -105,7 +110,7 @@ class ScriptView:
     """The whole script. ``rate`` is the piece's own frame rate; ``wished_seconds`` its length wished for.
 
     ``policy`` names the excerpt policy; ``limits`` is the policy itself, where it is no preset.
-    ``cautions`` are lines that the piece must carry.
+    ``cautions`` are lines that the piece must carry. ``vocabulary`` is what words are held against; None: ours.
     """
 
     title: str
@@ -117,6 +122,7 @@ class ScriptView:
     limits: Policy | None = None
     wished_seconds: Fraction | None = None
     cautions: tuple[str, ...] = ()
+    vocabulary: Vocabulary | None = field(default=None, compare=False, repr=False)
 
     @cached_property
     def picture_seconds(self) -> Fraction:

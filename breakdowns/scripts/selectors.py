@@ -18,6 +18,7 @@ from django.urls import reverse
 from django.utils import timezone
 
 from anatomy.vocabulary.collection import Vocabulary
+from anatomy.vocabulary.packaged import packaged_vocabulary
 from anatomy.vocabulary.selectors import current_vocabulary
 from breakdowns.excerpts.ledger import Ledger, compute, hours_between
 from breakdowns.excerpts.policies import Policy, PolicyError, UnknownPolicy
@@ -28,6 +29,7 @@ from breakdowns.footage.timebase import TimeError, clock_label, decimal_text
 from breakdowns.people.models import User
 
 from .checks import CHECKS
+from .checks.plain_words import PlainWordsCheck
 from .excerpt_plan import plan_of
 from .margin import Action, CacheKey, Finding, Margin, Note, cache_key_text, read_margin
 from .models import AnsweredNote, Beat, Breakdown, Revision, SetAside
@@ -35,6 +37,7 @@ from .plate_content import AnatomyTable, Correction, NoEntry, anatomy_table
 from .revisions import BY_HAND
 from .script import BeatView, ScriptView, SourceView, words_seconds
 from .speech import SpeechError, VoiceProfile, default_voice, estimate, fit
+from .vocabulary_stamps import vocabulary_stamp
 
 HERE_SECONDS = 50
 _ZERO = Fraction(0)
@@ -104,6 +107,8 @@ def beat_view(beat: Beat, vocabulary: Vocabulary | None = None) -> BeatView:
         plate_source=beat.plate_source,
         plate_reading=_reading_of(beat, vocabulary),
         take_seconds=Fraction(beat.spoken_ms, 1000) if beat.spoken_ms else None,
+        take_is_file=bool(beat.take),
+        word_starts=tuple(Fraction(time, 1000) for time in beat.word_times) if beat.spoken_ms else (),
     )
 
 
@@ -191,6 +196,7 @@ def script_view(breakdown: Breakdown, beats: list[Beat]) -> ScriptView:
         policy=breakdown.policy,
         limits=_own_limits(breakdown.policy),
         wished_seconds=None if wished is None else Fraction(wished),
+        vocabulary=current_vocabulary(),
         cautions=tuple(line.strip() for line in breakdown.cautions.splitlines() if line.strip()),
     )
 
@@ -239,8 +245,11 @@ def find_action(breakdown: Breakdown, note_id: str, number: str) -> tuple[Note, 
 
 @dataclass(frozen=True)
 class MarkedText:
+    """A stretch of words; ``note`` is the id of the note that points at it."""
+
     text: str
     state: str = ""
+    note: str = ""
 
 
 @dataclass(frozen=True)
@@ -337,6 +346,7 @@ class ScriptPage:
     redo: Revision | None
     orphans: list[Aside]
     notes: list[NoteRow] = field(default_factory=list)
+    offers: list[NoteRow] = field(default_factory=list)
     silenced: list[tuple[Note, str]] = field(default_factory=list)
 
     def row(self, key: UUID) -> Row | None:
@@ -345,6 +355,10 @@ class ScriptPage:
     @property
     def seconds(self) -> Fraction:
         return self.script.picture_seconds
+
+    @property
+    def vocabulary_stamp(self) -> str:
+        return vocabulary_stamp(self.script.vocabulary or packaged_vocabulary())
 
     @property
     def words_seconds(self) -> Fraction:
@@ -571,14 +585,16 @@ def _marked(words: str, notes: Sequence[Note]) -> list[MarkedText]:
     for note in sorted((note for note in notes if note.span), key=lambda note: note.span or (0, 0)):
         start, end = note.span or (0, 0)
         if start >= at:
-            parts += [MarkedText(words[at:start]), MarkedText(words[start:end], note.state)]
+            parts += [MarkedText(words[at:start]), MarkedText(words[start:end], note.state, note.id)]
             at = end
     return [part for part in (*parts, MarkedText(words[at:])) if part.text]
 
 
 def _hang_notes(page: ScriptPage) -> None:
     margin = margin_of(page.breakdown, page.script)
-    page.notes = [_note_row(note, page) for note in margin.of_whole]
+    whole = [_note_row(note, page) for note in margin.of_whole]
+    page.offers = [row for row in whole if row.note.check == PlainWordsCheck.key]
+    page.notes = [row for row in whole if row.note.check != PlainWordsCheck.key]
     page.silenced = list(margin.silenced)
     for row in page.rows:
         found = margin.of_beat(row.view.id)

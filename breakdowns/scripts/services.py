@@ -35,7 +35,7 @@ from .tables import limit
 
 RESERVED_SLUGS = {"new"}
 # Changed words no longer are what was recorded.
-NO_RECORDING: dict[str, Any] = {"take": "", "spoken_ms": None}
+NO_RECORDING: dict[str, Any] = {"take": "", "spoken_ms": None, "word_times": []}
 
 
 class ScriptError(ValueError):
@@ -233,8 +233,8 @@ def stored_fields(view: BeatView, old: BeatView | None, beat: Beat, beats: Seque
         fields["original_sound"] = view.original_sound
     if differs("plate") and view.plate:
         fields["plate"] = view.plate
-    if differs("take_seconds") and view.take_seconds is None:
-        fields |= NO_RECORDING
+    if differs("take_seconds", "word_starts"):
+        fields |= _recording_fields(view)
     if view.kind != "excerpt" and differs("seconds", "kind"):
         fields["seconds_ms"] = thousandths(view.seconds)
     if view.kind == "still" and differs("source_id", "in_frame", "kind"):
@@ -242,6 +242,15 @@ def stored_fields(view: BeatView, old: BeatView | None, beat: Beat, beats: Seque
     if view.kind == "excerpt" and view.source_id:
         fields |= _excerpt_fields(view, beat, beats, differs)
     return fields
+
+
+def _recording_fields(view: BeatView) -> dict[str, Any]:
+    if view.take_seconds is None:
+        return NO_RECORDING
+    return {
+        "spoken_ms": thousandths(view.take_seconds),
+        "word_times": [thousandths(start) for start in view.word_starts],
+    }
 
 
 def _excerpt_fields(
@@ -513,8 +522,10 @@ def beat_picture_save(breakdown: Breakdown, key: UUID, *, by: User | None, **fie
 
 
 @transaction.atomic
-def beats_take_over(breakdown: Breakdown, rows: Iterable[tuple[str, int]], *, by: User | None) -> list[Beat]:
-    """Append to-camera beats of (words, spoken milliseconds), as cut from a timed transcript.
+def beats_take_over(
+    breakdown: Breakdown, rows: Iterable[tuple[str, int] | tuple[str, int, list[int]]], *, by: User | None
+) -> list[Beat]:
+    """Append to-camera beats of (words, spoken milliseconds, where each word begins), as cut from a timed transcript.
 
     An only beat that is still empty is replaced.
     """
@@ -531,9 +542,10 @@ def beats_take_over(breakdown: Breakdown, rows: Iterable[tuple[str, int]], *, by
                 changed_by=by,
                 words=clean_words(words),
                 spoken_ms=spoken_ms,
+                word_times=times[0] if times else [],
                 seconds_ms=max(1, spoken_ms),
             )
-            for place, (words, spoken_ms) in enumerate(rows, start=len(beats))
+            for place, (words, spoken_ms, *times) in enumerate(rows, start=len(beats))
         ]
         return Beat.objects.bulk_create(made)
 
@@ -543,13 +555,14 @@ def beats_take_over(breakdown: Breakdown, rows: Iterable[tuple[str, int]], *, by
 
 @transaction.atomic
 def note_act(breakdown: Breakdown, note_id: str, number: str, *, by: User | None) -> Beat | None:
-    """Carry out action ``number`` of a note as it stands now; returns the beat that the note is about."""
+    """Carry out action ``number`` of a note as it stands now; returns the beat that the note or the action is about."""
     locked = _lock(breakdown)
     found = find_action(locked, note_id, number)
     if found is None:
         raise ScriptError("This note no longer stands: the script has changed. Look at the margin again.")
     note, action = found
-    beat = locked.beats.filter(key=note.beat).first() if note.beat else None
+    about = note.beat or dict(action.arguments).get("beat")
+    beat = locked.beats.filter(key=about).first() if about else None
     where = f"“{action.label}”" + (f" in beat {beat.position + 1}" if beat else "")
 
     def perform(beats: Beats) -> Beats:

@@ -56,7 +56,7 @@ PICTURE_FIELDS = (
     "plate_said",
     "plate_source",
 )
-BEAT_FIELDS = ("heading", "phase", "words", *PICTURE_FIELDS, "take", "spoken_ms")
+BEAT_FIELDS = ("heading", "phase", "words", *PICTURE_FIELDS, "take", "spoken_ms", "word_times")
 
 
 def row_of(beat: Any) -> dict[str, Any]:

@@ -364,12 +364,13 @@ class TimedWord:
 
 @dataclass(frozen=True, slots=True)
 class TimedBeat:
-    """Words with their real time, [start, end) in seconds of the recording."""
+    """Words with their real time, [start, end) in seconds of the recording, and the second at which each begins."""
 
     words: str
     start: Fraction
     end: Fraction
     speaker: str = ""
+    starts: tuple[Fraction, ...] = ()
 
     @property
     def seconds(self) -> Fraction:
@@ -379,6 +380,11 @@ class TimedBeat:
     def spoken_ms(self) -> int:
         """Length in whole milliseconds, at least 1."""
         return max(1, round(self.seconds * 1000))
+
+    @property
+    def word_times(self) -> list[int]:
+        """Where each word begins, in whole milliseconds of the recording."""
+        return [round(start * 1000) for start in self.starts]
 
 
 def _timed_words(cues: Iterable[Cue]) -> list[TimedWord]:
@@ -536,5 +542,9 @@ def _joined(pieces: list[list[TimedWord]], shortest: Fraction, longest: Fraction
 def _beat(words: Sequence[TimedWord]) -> TimedBeat:
     voices = ", ".join(dict.fromkeys(word.speaker for word in words if word.speaker))
     return TimedBeat(
-        " ".join(word.text for word in words), words[0].start, max(word.end for word in words), voices
+        " ".join(word.text for word in words),
+        words[0].start,
+        max(word.end for word in words),
+        voices,
+        tuple(word.start for word in words),
     )

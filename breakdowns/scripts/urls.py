@@ -1,11 +1,14 @@
 from django.urls import path
 
 from . import views
+from .wording import views as wording
 
 app_name = "scripts"
 urlpatterns = [
     path("", views.index, name="index"),
     path("new/", views.create, name="create"),
+    path("vocabulary/terms/", wording.vocabulary_terms, name="vocabulary_terms"),
+    path("vocabulary/meaning/", wording.vocabulary_meaning, name="vocabulary_meaning"),
     path("<slug:slug>/", views.script, name="script"),
     path("<slug:slug>/settings/", views.settings, name="settings"),
     path("<slug:slug>/margin/", views.margin, name="margin"),
@@ -21,6 +24,7 @@ urlpatterns = [
     path("<slug:slug>/beats/insert/", views.beat_insert, name="beat_insert"),
     path("<slug:slug>/beats/<uuid:key>/insert/", views.beat_insert, name="beat_insert"),
     path("<slug:slug>/beats/<uuid:key>/save/", views.beat_save, name="beat_save"),
+    path("<slug:slug>/beats/<uuid:key>/check/", wording.beat_check, name="beat_check"),
     path("<slug:slug>/beats/<uuid:key>/move/", views.beat_move, name="beat_move"),
     path("<slug:slug>/beats/<uuid:key>/delete/", views.beat_delete, name="beat_delete"),
     path("<slug:slug>/beats/<uuid:key>/split/", views.beat_split, name="beat_split"),

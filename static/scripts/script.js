@@ -17,6 +17,9 @@
   const isUnsent = (form) => isDirty(form) && sent.get(form) !== plain(area(form).value);
   const forms = () => [...document.querySelectorAll("form.beat-words")];
 
+  // Where an editor has taken the field over (words.js) it follows what is done to the field here.
+  const tell = (box, what) => box.dispatchEvent(new Event(what, { bubbles: true }));
+
   // The one stretch in which two texts differ: [start, end in a, end in b].
   const stretch = (a, b) => {
     let start = 0;
@@ -43,6 +46,7 @@
     box.value = value;
     if (document.activeElement === box) box.setSelectionRange(moved(selectionStart), moved(selectionEnd));
     grow(box);
+    tell(box, "words:set");
   };
 
   // The layer behind: keep its marks where the text around them is still the same.
@@ -55,15 +59,14 @@
     const marks = [];
     for (const node of layer.childNodes) {
       const end = place + node.textContent.length;
-      if (node.nodeName === "MARK" && end <= at) marks.push([place, end, node.className]);
-      if (node.nodeName === "MARK" && place >= oldEnd) marks.push([place + newEnd - oldEnd, end + newEnd - oldEnd, node.className]);
+      if (node.nodeName === "MARK" && end <= at) marks.push([place, end, node]);
+      if (node.nodeName === "MARK" && place >= oldEnd) marks.push([place + newEnd - oldEnd, end + newEnd - oldEnd, node]);
       place = end;
     }
     const pieces = [];
     place = 0;
-    for (const [start, end, name] of marks) {
-      const mark = document.createElement("mark");
-      mark.className = name;
+    for (const [start, end, old] of marks) {
+      const mark = old.cloneNode(false);
       mark.textContent = box.value.slice(start, end);
       pieces.push(box.value.slice(place, start), mark);
       place = end;
@@ -75,6 +78,7 @@
   // A textarea may break lines a little earlier than the layer: give it the room it asks for.
   const fit = (box, layer) => {
     layer.style.minHeight = "";
+    if (layer.parentElement.classList.contains("edited")) return;
     if (box.scrollHeight > box.clientHeight + 1) layer.style.minHeight = `${box.scrollHeight}px`;
   };
   const fitAll = () => forms().forEach((form) => grow(area(form)));
@@ -121,7 +125,8 @@
 
   document.addEventListener("focusout", (event) => {
     const form = formOf(event.target);
-    if (form && event.target === area(form) && isUnsent(form)) htmx.trigger(form, "save-now");
+    const words = event.target.closest?.(".stack");
+    if (form && words && !words.contains(event.relatedTarget) && isUnsent(form)) htmx.trigger(form, "save-now");
   });
   window.addEventListener("beforeunload", (event) => {
     if (forms().some(isDirty)) event.preventDefault();
@@ -141,6 +146,7 @@
   let carried = [];
   document.addEventListener("htmx:beforeSwap", (event) => {
     if (event.detail.target?.id !== "desk" || !event.detail.shouldSwap) return;
+    keepNotes(event.detail.target);
     const own = formOf(event.detail.requestConfig?.elt);
     carried = forms()
       .filter((form) => (form === own ? plain(area(form).value) !== sent.get(form) : isDirty(form)))
@@ -155,6 +161,7 @@
   });
   document.addEventListener("htmx:afterSettle", (event) => {
     if (event.detail.target?.id === "desk" || event.detail.elt?.id === "desk") fitAll();
+    if (inNotes.has("desk")) putBackNotes("desk");
     const again = carried;
     carried = [];
     for (const each of again) {
@@ -173,8 +180,43 @@
   // Marks that come late belong to the words that were sent; what was typed since is laid over them.
   document.addEventListener("htmx:oobAfterSwap", (event) => {
     const box = event.detail.target?.parentElement?.querySelector?.("textarea");
-    if (event.detail.target?.classList?.contains("backdrop") && box) grow(box);
+    if (!event.detail.target?.classList?.contains("backdrop") || !box) return;
+    grow(box);
+    tell(box, "words:marks");
   });
+
+  // Notes come afresh while one is in them: what was opened, typed and focused there stays.
+  const inNotes = new Map();
+  const keepNotes = (margin) => {
+    const here = margin.contains(document.activeElement) ? document.activeElement : null;
+    inNotes.set(margin.id, {
+      open: [...margin.querySelectorAll("details[open][id]")].map((one) => one.id),
+      typed: [...margin.querySelectorAll("details input[id]")].filter((one) => one.value).map((one) => [one.id, one.value]),
+      focus: here && (here.id || here.closest("[id]").id),
+      selected: here?.matches("input") ? [here.selectionStart, here.selectionEnd] : null,
+    });
+  };
+  const putBackNotes = (id) => {
+    const kept = inNotes.get(id);
+    inNotes.delete(id);
+    for (const one of kept?.open ?? []) document.getElementById(one)?.setAttribute("open", "");
+    for (const [one, value] of kept?.typed ?? []) {
+      const input = document.getElementById(one);
+      if (input) input.value = value;
+    }
+    if (!kept?.focus || document.activeElement !== document.body) return;
+    const again = document.getElementById(kept.focus) ?? document.getElementById(id)?.closest(".beat")?.querySelector("textarea");
+    again?.focus();
+    if (kept.selected && again?.matches("input")) again.setSelectionRange(...kept.selected);
+  };
+  document.addEventListener("htmx:oobBeforeSwap", (event) => {
+    if (event.detail.target?.matches?.(".margin, .margin-top")) keepNotes(event.detail.target);
+  });
+  document.addEventListener("htmx:oobAfterSwap", (event) => inNotes.has(event.detail.target?.id) && putBackNotes(event.detail.target.id));
+  // "I mean it": the reason is asked for at once.
+  document.addEventListener("toggle", (event) => {
+    if (event.target.matches?.("details.mean[open]")) event.target.querySelector("input[name=reason]").focus();
+  }, true);
 
   // --- where one is -----------------------------------------------------------------------------
   document.addEventListener("beat-focus", (event) => {
@@ -217,8 +259,9 @@
       return event.preventDefault();
     }
     if (keys === "Alt+KeyM") {
-      const notes = [...(row ?? document).querySelectorAll(".note"), ...document.querySelectorAll(".note")];
-      notes[0]?.focus();
+      const all = [...document.querySelectorAll(".note")].filter((one) => one.checkVisibility());
+      const after = all[all.indexOf(note) + 1];
+      (note ? after ?? all[0] : row?.querySelector(".note") ?? all[0])?.focus();
       return event.preventDefault();
     }
     if (keys === "Ctrl+KeyS") {
@@ -249,6 +292,7 @@
       const at = (count) => places.slice(0, Number(count) + 1).reduce((sum, length) => sum + length, 0);
       box.focus();
       box.setSelectionRange(...link.dataset.select.split(" ").map(at));
+      tell(box, "words:select");
     }
     if (event.target.closest?.("[data-close-panel]") && event.target.closest(".panel")) closePanel(event);
   });

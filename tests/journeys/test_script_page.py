@@ -110,7 +110,7 @@ def test_from_nothing_to_a_script_by_keyboard_alone(desk):
     page.keyboard.press("Enter")
     page.wait_for_url("**/scripts/late-hips/")
     breakdown = Breakdown.objects.get(slug="late-hips")
-    tab_to(page, "textarea")
+    tab_to(page, ".beat [role=textbox]")
     page.keyboard.type("Start from the floor. The foot stops.")
     until(page, lambda: stored(breakdown) == ["Start from the floor. The foot stops."])
     for _ in range(15):

@@ -2,15 +2,20 @@
 
 from __future__ import annotations
 
+from breakdowns.scripts.checks.claims import ClaimsCheck
 from breakdowns.scripts.checks.excerpts import ExcerptPolicyCheck
 from breakdowns.scripts.checks.house import HouseMessageCheck
 from breakdowns.scripts.checks.pictures import EmptyPictureCheck, LongBeatCheck, PlateTimeCheck
+from breakdowns.scripts.checks.plain_words import PlainWordsCheck
 from breakdowns.scripts.checks.sides import MirroredSidesCheck
 from breakdowns.scripts.checks.timing import PieceLengthCheck, TimingCheck
 from breakdowns.scripts.checks.words import EmptyWordsCheck, LongSentenceCheck, TitleCheck
-from breakdowns.scripts.margin import Check
+from breakdowns.scripts.margin import BeatCheck, Check
 
-__all__ = ["CHECKS"]
+__all__ = ["CHECKS", "WORD_CHECKS"]
+
+# What points at words: asked again for one beat while it is being typed.
+WORD_CHECKS: tuple[BeatCheck, ...] = (ClaimsCheck(), MirroredSidesCheck(), LongSentenceCheck())
 
 CHECKS: tuple[Check, ...] = (
     TitleCheck(),
@@ -19,9 +24,9 @@ CHECKS: tuple[Check, ...] = (
     HouseMessageCheck(),
     EmptyPictureCheck(),
     TimingCheck(),
-    MirroredSidesCheck(),
+    *WORD_CHECKS,
     EmptyWordsCheck(),
     PlateTimeCheck(),
     LongBeatCheck(),
-    LongSentenceCheck(),
+    PlainWordsCheck(),
 )
