@@ -232,7 +232,9 @@ class SubjectReader:
             item = items[k]
             if item.is_("NEG") and not item.is_("ADV"):
                 link = replace(link, denied=not link.denied)
-            elif item.is_("IT") and self._stands_alone(k):
+            elif (
+                item.is_("IT") and self._stands_alone(k) and not (cleft and k > 0 and items[k - 1].is_("AUX"))
+            ):
                 return self._pronoun(k, link)
             elif self._ends_muscle(k):
                 if expression is not None and expression.passive:
@@ -240,7 +242,7 @@ class SubjectReader:
                 subject = self.ending_at(k)
                 if subject is None:
                     return None
-                if any(part.is_("NEG") for part in items[max(0, subject.i - 2) : subject.i]):
+                if subject.i > 0 and items[subject.i - 1].is_("NEG") and not items[subject.i - 1].is_("ADV"):
                     link = replace(link, denied=not link.denied)
                 if to and self._is_stretched(subject.i - 1):
                     return None
@@ -249,6 +251,14 @@ class SubjectReader:
                 return replace(link, subject=subject)
             elif item.is_("REL"):
                 cleft = True
+            elif cleft and item.is_("MUSNOUN", "DET", "ADJ", "NUM") and not item.is_("MUS"):
+                pass
+            elif item.is_("COLON") and to and k > 0 and items[k - 1].is_("JOB"):
+                return self._of_job(k - 1, link)
+            elif item.is_("HAVE") and not item.is_("AUX"):
+                pass
+            elif item.is_("PERSON") and k > 0 and items[k - 1].is_("LET"):
+                k -= 1
             elif item.is_("JOB") and k + 1 < len(items) and items[k + 1].is_("AUX"):
                 return self._of_job(k, link)
             elif (
@@ -304,7 +314,8 @@ class SubjectReader:
             elif item.is_("PERSON"):
                 return self._with_before(k, link)
             elif (stop := self._held_from(k)) is not None:
-                link = replace(link, against=not link.against)
+                if not items[stop].is_("LET"):
+                    link = replace(link, against=not link.against)
                 k = stop
             else:
                 before = self._before_phrase(k)
@@ -363,7 +374,7 @@ class SubjectReader:
         if k < 0:
             return False
         item = self.items[k]
-        if self._opens_with_phrase(k):
+        if item.is_("SEE") or self._opens_with_phrase(k):
             return False
         if item.is_(
             "COMMA",
@@ -556,6 +567,10 @@ class SubjectReader:
                     m -= 1
                 if m >= 0 and items[m].is_("JOB"):
                     return self._of_job(m, link)
+                if m >= 0 and self._ends_muscle(m):
+                    subject = self.ending_at(m)
+                    if subject is not None and (item.is_("COP") or self._job_before(subject.i - 1)):
+                        return replace(link, subject=subject)
                 if (
                     items[k + 1].text in ("for", "about", "all about")
                     and m >= 0
@@ -569,6 +584,13 @@ class SubjectReader:
                 return None
             k -= 1
         return None
+
+    def _job_before(self, k: int) -> bool:
+        """Whether "the action (we want) of" stands before the muscle that begins after item ``k``."""
+        items = self.items
+        if k < 1 or items[k].text not in ("of", "for", "from", "with"):
+            return False
+        return any(item.is_("JOB") for item in items[max(0, k - 4) : k])
 
     def _is_verb(self, k: int) -> bool:
         if self.items[k].is_("OPP") and k > 0 and self.items[k - 1].is_("DET"):
@@ -601,6 +623,12 @@ class SubjectReader:
                     "recruits",
                     "take",
                     "with",
+                    "thank",
+                    "thanks",
+                    "blame",
+                    "credit",
+                    "praise",
+                    "train",
                 )
             )
         ):
@@ -612,6 +640,10 @@ class SubjectReader:
         items = self.items
         m = k - 1
         while m >= 0 and items[m].is_("ADJ", "ADV") and not items[m].is_("MUS"):
+            m -= 1
+        while m > 0 and (items[m].is_("NUM") or (items[m].is_("DET") and items[m - 1].is_("HAVE"))):
+            m -= 1
+        if m > 0 and items[m].is_("HAVE") and self._ends_muscle(m - 1):
             m -= 1
         if m >= 0 and items[m].text in ("its", "their"):
             subject = self._last_subject_before(m)
@@ -665,6 +697,14 @@ class SubjectReader:
                 if many and len(subject.names) == 1 and not items[k - 1].text.endswith("s"):
                     return None
                 return replace(link, subject=subject)
+            elif item.is_("MUS") and determined and self._ends_muscle(k):
+                subject = self.ending_at(k)
+                called = (
+                    subject is not None
+                    and subject.i > 0
+                    and items[subject.i - 1].text in ("call", "calls", "consider", "called")
+                )
+                return replace(link, subject=subject) if subject is not None and called else None
             elif item.is_("DET", "ADJ", "ADV", "PREP", "DIR"):
                 determined = determined or item.is_("DET")
             else:
@@ -695,8 +735,31 @@ class SubjectReader:
                 or expression.object == "self"
             ):
                 return self._named_after(k + 1, link)
-            if item.is_("SUB") and item.text == "what" and passed_be:
+            if (item.text == "what" and passed_be) or item.text in ("is what", "are what"):
                 return self._what_does(k + 1, link)
+            if item.is_("PERSON", "IT") and k + 1 < n and self._needs_before(expression):
+                return self._needed(k + 1, link)
+            if item.is_("HAPPEN") and expression.form in ("noun", "ing"):
+                k += 1
+                continue
+            if item.text in ("when", "because", "once", "if", "whenever") and expression.form in (
+                "noun",
+                "ing",
+            ):
+                subject = self.starting_at(k + 1)
+                pulls = subject is not None and subject.j < n and items[subject.j].is_("CONTRACT")
+                return replace(link, subject=subject) if subject is not None and pulls else None
+            if item.is_("COMMA") and k + 1 < n and (items[k + 1].is_("BY") or self._needs_before(expression)):
+                k += 1
+                passed_be = True
+                continue
+            if (
+                item.is_("COMMA")
+                and expression.form == "agent"
+                and expression.i > 0
+                and items[expression.i - 1].is_("AS")
+            ):
+                return self._named_after(k + 1, link)
             if item.is_("WITH") and expression.form != "agent":
                 return self._with_after(k + 1, link)
             if item.is_("JOB") and passed_be and k + 1 < n and items[k + 1].text in ("of", "for"):
@@ -785,6 +848,26 @@ class SubjectReader:
             return None
         return replace(link, subject=subject)
 
+    def _needs_before(self, expression: Expression) -> bool:
+        """Whether the motion is what something is needed for: "for hip flexion", "to bend the elbow"."""
+        k = expression.i - 1
+        while k > 0 and self.items[k].is_("DET", "ADJ", "ADV"):
+            k -= 1
+        if k < 0 or self.items[k].text not in ("for", "to", "in"):
+            return False
+        return k == 0 or self.items[k - 1].is_("COMMA", "ADV", "AND", "BUT", "SUB", "DASH", "COLON", "AS")
+
+    def _needed(self, k: int, link: Link) -> Link | None:
+        """ "… you need the glutes", "it's the lats that matter"."""
+        items, n = self.items, len(self.items)
+        while k < n and items[k].is_("ADV", "MODAL"):
+            k += 1
+        if k < n and items[k].is_("NEED", "AUX"):
+            return self._named_after(k + 1, link)
+        if k < n and self._starts_muscle(k) and items[k - 1].is_("AUX"):
+            return self._named_after(k, link)
+        return None
+
     def _what_does(self, k: int, link: Link) -> Link | None:
         """ "… is what teres minor does"."""
         subject = self.starting_at(k)
@@ -821,7 +904,7 @@ class SubjectReader:
         """The verb in "stops the knee from (bending)" when item ``k`` is "from" or the part."""
         items = self.items
         for m in range(k, max(-1, k - 5), -1):
-            if items[m].is_("OPP") and m < k:
+            if items[m].is_("OPP", "LET") and m < k:
                 return m
             if not (items[m].is_("PART", "DET", "ADJ", "DIR", "IT") or items[m].text == "from"):
                 return None
@@ -864,7 +947,10 @@ class SubjectReader:
         k = expression.i - 1
         while k >= 0 and items[k].is_("ADV", "AUX"):
             k -= 1
-        if k < 1 or not items[k].is_("NEG") or not items[k - 1].is_("PERSON"):
+        if k < 1:
+            return None
+        nobody = items[k].is_("MODAL") and items[k - 1].text in ("nobody", "no one")
+        if not nobody and not (items[k].is_("NEG") and items[k - 1].is_("PERSON")):
             return None
         for m in range(k - 2, -1, -1):
             if "MUS" not in items[m].c:
