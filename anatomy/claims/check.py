@@ -9,7 +9,9 @@ from anatomy.claims.claim import Claim
 from anatomy.claims.corrections import corrected
 from anatomy.claims.items import Sentence, sentences_of
 from anatomy.claims.kinds.actions import claim_actions
+from anatomy.claims.kinds.planes import claim_planes
 from anatomy.claims.kinds.innervation import claim_innervation
+from anatomy.claims.kinds.levels import claim_levels
 from anatomy.claims.lexicon import Lexicon
 from anatomy.claims.reading import Memory, Reading
 from anatomy.claims.subjects import Subject
@@ -17,7 +19,7 @@ from anatomy.vocabulary.collection import Vocabulary
 
 __all__ = ["Claim", "Claims", "check_claims"]
 
-READERS = (claim_actions, claim_innervation)
+READERS = (claim_actions, claim_innervation, claim_planes, claim_levels)
 
 
 class Claims:
@@ -48,6 +50,7 @@ class Claims:
             read(reading)
         memory.topic = self._topic(reading, memory)
         self._remember(reading, memory)
+        memory.before = reading.items
         return reading.claims
 
     def _remember(self, reading: Reading, memory: Memory) -> None:
