@@ -20,7 +20,7 @@ from .policies import Limit, Policy
 from .rules import choice, wording
 from .steps import Namer, sentence
 
-__all__ = ["Judgement", "NotJudged", "State", "Verdict", "Where", "judge", "state_of"]
+__all__ = ["Judgement", "NotJudged", "State", "Verdict", "Where", "figure", "judge", "judged_for", "state_of"]
 
 State = Literal["within", "near", "over"]
 _NO_NARRATION = 'needs narration with times: give "narration" with intervals'
@@ -143,7 +143,7 @@ def judge(ledger: Ledger, policy: Policy) -> Judgement:
     verdicts: list[Verdict] = []
     left: list[NotJudged] = []
     for limit in policy.limits:
-        for judged, where in _judged(ledger, limit.scope):
+        for judged, where in judged_for(ledger, limit.scope):
             value = figure(ledger, limit, judged)
             if value is None:
                 left.append(NotJudged(limit, where, _WHY.get(limit.rule, "the figure does not exist")))
@@ -154,7 +154,8 @@ def judge(ledger: Ledger, policy: Policy) -> Judgement:
     return Judgement(policy, tuple(verdicts), tuple(left))
 
 
-def _judged(ledger: Ledger, scope: str) -> Iterator[tuple[Judged, Where]]:
+def judged_for(ledger: Ledger, scope: str) -> Iterator[tuple[Judged, Where]]:
+    """Everything in use that a limit of this scope is held against."""
     if scope == "source":
         for source in ledger.counted:
             if source.used:
