@@ -151,6 +151,8 @@ class ExpressionReader:
             and "PART" in items[k].c
             and not (items[k].is_("DIR") and not parts and items[k - 1].text in AT)
         ):
+            if k + 1 < n and items[k + 1].text in ("height", "level"):
+                return [], k
             parts.append(items[k].c["PART"])
             k += 1
             if k < n and items[k].is_("AND", "OR", "COMMA"):

@@ -25,6 +25,7 @@ class Memory:
     commanded: bool = False
     quiet: int = 0
     movement: str = ""
+    before: list[Item] | None = None
 
 
 @dataclass

@@ -1,0 +1,729 @@
+"""Claims about planes and axes: "a side lunge is frontal", "knee flexion goes round a side-to-side axis".
+
+A statement ties a motion or a named movement to a plane or an axis, a plane to an axis, or a plane to the halves that
+it parts. It is judged by the plane of the motion in the anatomical position (vocabulary), by what posture makes of it
+(plane_conditions.csv), and for named movements by movement_planes.csv.
+"""
+
+from __future__ import annotations
+
+from collections import Counter
+from dataclasses import dataclass
+from functools import lru_cache
+
+from anatomy.claims.claim import Finding
+from anatomy.claims.items import Item
+from anatomy.claims.lexicon import Pair, listed, rows
+from anatomy.claims.phrases import PhraseBook, Sighting, Stream
+from anatomy.claims.reading import Reading
+from anatomy.claims.spoken import joined, motion_noun, sentence
+from anatomy.vocabulary.collection import Vocabulary
+
+PLANE_OF = {
+    "mediolateral": ("sagittal",),
+    "anteroposterior": ("frontal",),
+    "vertical": ("transverse",),
+    "longitudinal": ("transverse",),
+    "long": ("transverse",),
+    "horizontal": ("sagittal", "frontal"),
+}
+AXIS_OF = {"sagittal": "mediolateral", "frontal": "anteroposterior", "transverse": "vertical"}
+AXIS_SAID = {
+    "mediolateral": "side-to-side axis",
+    "anteroposterior": "front-to-back axis",
+    "vertical": "vertical axis",
+    "long": "long axis",
+    "longitudinal": "longitudinal axis",
+    "horizontal": "horizontal axis",
+}
+SPINS = frozenset({"internal rotation", "external rotation", "pronation", "supination"})
+CARDINAL = ("sagittal", "frontal", "transverse")
+SPEAKERS = frozenset({"i", "you", "we", "he", "she", "i'll", "we'll", "you'll"})
+SORTS = ("plane", "axis", "bare", "towards", "halves")
+
+
+@dataclass(frozen=True)
+class Movement:
+    """A row of movement_planes.csv."""
+
+    name: str
+    planes: tuple[str, ...]
+    mostly: str
+    also: tuple[str, ...]
+    note: str
+    sources: tuple[str, ...]
+
+
+@dataclass(frozen=True)
+class Condition:
+    """What a posture makes of a motion's plane: a row of plane_conditions.csv."""
+
+    joints: frozenset[str]
+    motions: frozenset[str]
+    posture: str
+    right: tuple[str, ...]
+    depends: tuple[str, ...]
+    note: str
+    sources: tuple[str, ...]
+
+
+@dataclass(frozen=True)
+class Mover:
+    """What a statement says a plane of: a named movement or (joint, motion) pairs, said in items ``i`` to ``j``."""
+
+    i: int
+    j: int
+    movement: Movement | None = None
+    pairs: tuple[Pair, ...] = ()
+    form: str = "noun"
+    parts: tuple[str, ...] = ()
+
+
+class PlaneBooks:
+    """The phrases and tables of this kind for one vocabulary."""
+
+    def __init__(self, vocabulary: Vocabulary) -> None:
+        entries = [
+            (text, (row["sort"], row["value"]))
+            for row in rows("plane_words")
+            for text in listed(row["words"])
+        ]
+        named = [
+            (term.text, (term.kind, term.of))
+            for term in vocabulary.terms
+            if term.kind in ("plane", "axis") and " " in term.text
+        ]
+        self.marks = PhraseBook([(text, value) for text, value in entries if value[0] in SORTS] + named)
+        self.others = PhraseBook([(text, value) for text, value in entries if value[0] not in SORTS])
+        self.postures = PhraseBook.of_table("plane_postures", "posture")
+        moves: list[tuple[str, Movement]] = []
+        for row in rows("movement_planes"):
+            movement = Movement(
+                row["movement"],
+                tuple(listed(row["plane"])),
+                row["mostly"],
+                tuple(listed(row["also"])),
+                row["note"],
+                tuple(listed(row["sources"])),
+            )
+            moves += [(text, movement) for text in listed(row["words"])]
+        self.moves = PhraseBook(moves)
+        self.conditions = [
+            Condition(
+                frozenset(listed(row["joints"])),
+                frozenset(listed(row["motions"])),
+                row["posture"],
+                tuple(listed(row["right"])),
+                tuple(listed(row["depends"])),
+                row["note"],
+                tuple(listed(row["sources"])),
+            )
+            for row in rows("plane_conditions")
+        ]
+
+
+def _is_copula(item: Item) -> bool:
+    return item.is_("AUX", "COP") or item.text.startswith(("is ", "are "))
+
+
+@lru_cache(maxsize=4)
+def books_for(vocabulary: Vocabulary) -> PlaneBooks:
+    """The compiled tables for a vocabulary."""
+    return PlaneBooks(vocabulary)
+
+
+def claim_planes(reading: Reading) -> None:
+    """Adds the sentence's claims about planes and axes to the reading."""
+    if not reading.has("PLANEWORD", "PLN", "AXS"):
+        return
+    PlaneReader(reading, books_for(reading.lexicon.vocabulary)).read()
+
+
+class PlaneReader:
+    """Reads and judges the plane statements of one sentence."""
+
+    def __init__(self, reading: Reading, books: PlaneBooks) -> None:
+        self.reading = reading
+        self.items = reading.items
+        self.books = books
+        self.stream = Stream(self.items)
+        self.others: dict[str, list[Sighting]] = {}
+        for sighting in books.others.sightings(self.stream):
+            for sort, value in sighting.values:
+                self.others.setdefault(sort, []).append(
+                    Sighting((value,), sighting.i, sighting.j, sighting.words)
+                )
+        self.postures = {s.value for s in books.postures.sightings(self.stream)}
+
+    def read(self) -> None:
+        """Every statement in order; a later one may borrow the mover of the one before."""
+        marks = self._marks()
+        if not marks:
+            return
+        movers = self._movers(marks)
+        halves = [m for m in marks if m.value[0] == "halves"]
+        if halves and self._divides(marks, halves):
+            return
+        previous: list[Mover] = []
+        before, used = 0, 0
+        planes = [m for m in marks if m.value[0] in ("plane", "axis")]
+        for number, mark in enumerate(planes):
+            after = planes[number + 1].i if number + 1 < len(planes) else len(self.items)
+            subjects, right = self._subjects(movers, mark, before, after, used)
+            if not subjects and number and self._tied_planes(planes[number - 1], mark, bool(previous)):
+                before = mark.j
+                continue
+            if not subjects and previous and self._borrows(before, mark):
+                subjects = previous
+            if not subjects and not number and self._pronoun(mark):
+                subjects = self._remembered(mark)
+            if subjects:
+                self._claim(mark, subjects, before if subjects is previous else None)
+                previous = subjects
+                used = max(m.j for m in subjects)
+            before = max(mark.j, max((m.j for m in subjects), default=0) if right else 0)
+
+    # -- what is said -----------------------------------------------------------------------------------------------
+
+    def _marks(self) -> list[Sighting]:
+        """Planes, axes and halves in order; a bare "axis" takes its direction from words further on."""
+        found: list[Sighting] = []
+        loose = [s for s in self.books.marks.sightings(self.stream)]
+        for number, mark in enumerate(loose):
+            sort = mark.value[0]
+            if sort == "plane" and not self._is_plane(mark):
+                continue
+            if sort == "bare":
+                ahead = next(
+                    (s for s in loose[number + 1 :] if s.value[0] in ("towards", "bare", "axis")), None
+                )
+                if ahead is not None and ahead.value[0] == "towards":
+                    found.append(Sighting((("axis", ahead.value[1]),), ahead.i, ahead.j, ahead.words))
+                continue
+            if sort == "towards":
+                continue
+            found.append(mark)
+        return found
+
+    def _is_plane(self, mark: Sighting) -> bool:
+        if len(mark.words) > 1:
+            return True
+        if any(self.items[k].is_("MUS", "STR", "NRV") for k in range(mark.i, mark.j)):
+            return False
+        following = self.items[mark.j] if mark.j < len(self.items) else None
+        return following is None or not (
+            following.is_("FAM", "MUS", "STR")
+            or following.text in ("axis", "lobe", "process", "arch", "section")
+        )
+
+    def _movers(self, marks: list[Sighting]) -> list[Mover]:
+        taken = {k for mark in marks for k in range(mark.i, mark.j) if mark.value[0] != "towards"}
+        links = {s.i for s in self.others.get("link", ()) if s.j == s.i + 1}
+        found = [
+            Mover(s.i, s.j, s.value)
+            for s in self.books.moves.sightings(self.stream)
+            if not taken.intersection(range(s.i, s.j)) and not self._is_verb(s) and s.i not in links
+        ]
+        named = {k for mover in found for k in range(mover.i, mover.j)}
+        for e in self.reading.expressions:
+            if (
+                e.form in ("agent", "ed")
+                and not e.passive
+                or not e.pairs
+                or e.head in named
+                or e.head in taken
+            ):
+                continue
+            pairs = e.pairs
+            if e.word == "rotate" and not e.parts and not e.directions:
+                pairs = tuple(p for p in pairs if p[1].startswith("rotation"))
+            elif not e.parts:
+                pairs = self._usual(pairs)
+            i = e.i
+            if e.object == "self":
+                while i > 0 and self.items[i - 1].is_("PART", "DET", "AND", "ADJ") and i > e.head - 4:
+                    i -= 1
+            covered = [m for m in found if m.movement is not None and i <= m.i and m.j <= e.j]
+            for mover in covered:
+                found.remove(mover)
+            found.append(Mover(i, e.j, None, pairs, e.form, e.parts))
+        return sorted(found, key=lambda mover: mover.i)
+
+    def _usual(self, pairs: tuple[Pair, ...]) -> tuple[Pair, ...]:
+        """Of a motion without its joint the pairs in the plane that most joints move it in: not the thumb's own one."""
+        count = Counter(plane for plane in map(self._plane_of, pairs) if plane in CARDINAL)
+        if not count:
+            return pairs
+        usual = count.most_common(1)[0][0]
+        return tuple(pair for pair in pairs if self._plane_of(pair) == usual)
+
+    def _is_verb(self, sighting: Sighting) -> bool:
+        """A lone word after "to" or a person ("you squat", "to throw") or before a part of the body is not a name."""
+        if sighting.j - sighting.i > 1 or len(sighting.words) > 1:
+            return False
+        before = self.items[sighting.i - 1] if sighting.i else None
+        if before is not None and (before.text in ("to", "we'll", "you'll", "i'll") or before.is_("PERSON")):
+            return not sighting.words[0].endswith("ing")
+        return False
+
+    # -- who belongs to what -------------------------------------------------------------------------------------------
+
+    def _subjects(
+        self, movers: list[Mover], mark: Sighting, before: int, after: int, used: int
+    ) -> tuple[list[Mover], bool]:
+        """The movers tied to a plane, and whether they stand to its right."""
+        if self._within("camera", mark.j, mark.j + 1):
+            return [], False
+        left = [m for m in movers if m.j <= mark.i and m.i >= before and m.i >= used]
+        left = self._heads(left)
+        if left and self._linked(left[-1], mark):
+            return left, False
+        right = [m for m in movers if m.i >= mark.j and m.j <= max(after, mark.j)]
+        if right and not (left and self._linked(left[-1], mark)):
+            first = right[0]
+            if self._linked_back(mark, first):
+                group = [first]
+                for mover in right[1:]:
+                    if self._coordinated(group[-1], mover):
+                        group.append(mover)
+                return group, True
+        return [], False
+
+    def _heads(self, left: list[Mover]) -> list[Mover]:
+        """The last mover and those coordinated with it; one inside "with …", "in …" gives way to an earlier one."""
+        if not left:
+            return []
+        k = len(left) - 1
+        while k > 0 and self._subordinate(left[k]) and not self._clause_between(left[k - 1], left[k]):
+            k -= 1
+        group = [left[k]]
+        while k > 0 and self._coordinated(left[k - 1], left[k]):
+            k -= 1
+            group.insert(0, left[k])
+        return group
+
+    def _subordinate(self, mover: Mover) -> bool:
+        k = mover.i - 1
+        while k >= 0 and self.items[k].is_("DET", "ADJ", "ADV"):
+            k -= 1
+        return k >= 0 and (
+            self.items[k].is_("PREP", "WITH", "SUB", "BY") or self.items[k].text in ("to", "when", "while")
+        )
+
+    def _clause_between(self, first: Mover, second: Mover) -> bool:
+        return any(
+            self.items[k].is_("COMMA", "BUT", "COLON", "DASH") for k in range(first.j, second.i)
+        ) and not any(self.items[k].is_("WITH") for k in range(first.j, second.i))
+
+    def _coordinated(self, first: Mover, second: Mover) -> bool:
+        between = self.items[first.j : second.i]
+        return (
+            bool(between)
+            and all(item.is_("AND", "OR", "COMMA", "DET", "ADJ", "ADV", "PREP") for item in between)
+            and any(item.is_("AND", "OR", "COMMA") for item in between)
+        )
+
+    def _within(self, sort: str, i: int, j: int) -> bool:
+        return any(s.i < j and s.j > i for s in self.others.get(sort, ()))
+
+    def _linked(self, mover: Mover, mark: Sighting) -> bool:
+        """Whether a mover on the left is the subject of what is said of the plane."""
+        i, j = mover.j, mark.i
+        if self._within("camera", max(0, mover.i - 4), j) or self._within("plain_list", 0, j):
+            return False
+        between = self.items[i:j]
+        linked = any(_is_copula(item) for item in between) or self._within("link", i, j)
+        if linked:
+            return not any(item.text in SPEAKERS for item in between)
+        if mover.form in ("s",) or (mover.form == "base" and mover.i < mover.j - 1 and self._own(mover)):
+            return all(item.is_("PREP", "DET", "ADV", "COMMA", "DIR", "BY") for item in between)
+        if not all(
+            item.is_("PREP", "DET", "ADV", "COMMA", "COLON", "DASH", "OPEN", "AND", "DIR", "MODAL")
+            for item in between
+        ):
+            return False
+        if mover.i and self.reading.claims and self.items[mover.i - 1].is_("COMMA", "AND", "DET"):
+            return True
+        return any(item.is_("COMMA", "COLON", "DASH", "OPEN") for item in between) and self._ends_after(mark)
+
+    def _own(self, mover: Mover) -> bool:
+        return mover.i < mover.j and self.items[mover.i].is_("PART", "DET")
+
+    def _ends_after(self, mark: Sighting) -> bool:
+        """After a verbless statement nothing but a short tail may follow the plane."""
+        k = mark.j
+        while k < len(self.items) and self.items[k].text in (
+            "plane", "movement", "motion", "work", "exercise", "axis", "thing", "stuff", "movements", "job",
+        ):  # fmt: skip
+            k += 1
+        return k >= len(self.items) or not self.items[k].is_("PERSON", "AUX")
+
+    def _linked_back(self, mark: Sighting, mover: Mover) -> bool:
+        """Whether a mover on the right is what the plane is said of: "frontal plane for abduction"."""
+        between = self.items[mark.j : mover.i]
+        if len(between) > 8 or any(
+            item.is_("PERSON") and item.text != "we" and item.text != "you" for item in between
+        ):
+            return False
+        if self._within("camera", mark.i - 3, mover.i) or self._within("plain_list", 0, mover.i):
+            return False
+        words = [item.text for item in between]
+        if any(
+            word in ("for", "where", "like", "such as", "including", "of", "that's", "is for")
+            for word in words
+        ):
+            return True
+        if any(item.is_("COLON", "DASH") for item in between):
+            return True
+        if any(_is_copula(item) for item in between) or self._within("link", mark.j, mover.i):
+            return not any(word in ("so", "because", "and") for word in words) or "in" in words
+        start = mark.i
+        while start > 0 and self.items[start - 1].is_("DET", "PREP"):
+            start -= 1
+        if start < mark.i and self.items[start].text in ("in", "round", "around", "about"):
+            return start == 0 and any(
+                w in ("we", "you", "we have", "you get", "you have", "comes", "come") for w in words
+            )
+        return False
+
+    def _borrows(self, before: int, mark: Sighting) -> bool:
+        """ "…, its axis runs front to back", "… and goes round a vertical axis": the mover of the statement before."""
+        between = self.items[before : mark.i]
+        texts = {item.text for item in between}
+        if texts & {"its", "it", "that", "which", "whose"}:
+            return True
+        if any(
+            item.is_("AND", "COMMA", "BUT", "DASH") or item.text in ("around", "round", "about", "with")
+            for item in between
+        ):
+            return (
+                not any(item.is_("PERSON", "PART", "FAM", "PV") for item in between)
+                and (self._within("link", before, mark.i) or len(between) <= 5)
+                and not self._within("camera", before, mark.i)
+            )
+        return False
+
+    def _pronoun(self, mark: Sighting) -> bool:
+        """ "it is a sagittal movement", "that's frontal"."""
+        for k in range(mark.i - 1, max(-1, mark.i - 7), -1):
+            item = self.items[k]
+            if item.text in ("it's", "that's", "they're", "this is", "that is") or (
+                item.is_("AUX")
+                and k > 0
+                and self.items[k - 1].text in ("it", "that", "this", "they", "which")
+            ):
+                return not self._within("camera", k, mark.i)
+            if item.text in ("it", "its") and self._within("link", k, mark.i):
+                return not self._within("camera", k, mark.i)
+        return False
+
+    def _remembered(self, mark: Sighting) -> list[Mover]:
+        """What "it" stands for: the last movement in this sentence, else in the one before."""
+        movers = [m for m in self._movers([mark]) if m.j <= mark.i]
+        if movers:
+            return [movers[-1]]
+        memory = self.reading.memory
+        if memory.before is not None:
+            stream = Stream(memory.before)
+            named = self.books.moves.sightings(stream)
+            if named:
+                return [Mover(mark.i, mark.i, named[-1].value)]
+        if memory.motion:
+            return [Mover(mark.i, mark.i, None, memory.motion)]
+        return []
+
+    # -- planes among themselves -----------------------------------------------------------------------------------------
+
+    def _divides(self, marks: list[Sighting], halves: list[Sighting]) -> bool:
+        """ "The sagittal plane divides the body into left and right": claims of each plane with its halves."""
+        if "divide" not in self.others:
+            return False
+        planes = [m for m in marks if m.value[0] == "plane" and m.value[1] in CARDINAL]
+        for number, half in enumerate(halves):
+            near = [p for p in planes if p.j <= half.i] or planes
+            if not near:
+                continue
+            plane = near[-1] if near[-1].j <= half.i else near[min(number, len(near) - 1)]
+            good = plane.value[1] == half.value[1]
+            denied = self._negated(min(plane.i, half.i), max(plane.j, half.j))
+            entry = self.reading.lexicon.vocabulary.planes.get(plane.value[1])
+            gloss = entry.gloss if entry is not None else ""
+            why = sentence(f"the {plane.value[1]} plane is {gloss}")
+            verdict = "right" if good != denied else "wrong"
+            words = "" if verdict == "right" else why
+            sources = entry.sources if entry is not None else ()
+            finding = Finding(verdict, why, words, sources, (("plane", plane.value[1]),))
+            i, j = min(plane.i, half.i), max(plane.j, half.j)
+            replace = None if good or denied else (plane.i, plane.j, f"{half.value[1]} plane")
+            self.reading.add("plane", i, j, finding, replace)
+        return bool(planes)
+
+    def _tied_planes(self, first: Sighting, second: Sighting, spoken_for: bool) -> bool:
+        """A plane with an axis, or one name of a plane with another; True when the pair was judged."""
+        kinds = first.value[0], second.value[0]
+        between = self.items[first.j : second.i]
+        if kinds == ("plane", "plane"):
+            if not self._within("same", first.j, second.i) or spoken_for:
+                return False
+            good = first.value[1] == second.value[1]
+            why = (
+                f"{first.value[1]} and {second.value[1]} are different planes"
+                if not good
+                else ("both are names of the same plane")
+            )
+            self._plain(first, second, good, why, None)
+            return True
+        if set(kinds) != {"plane", "axis"} or spoken_for:
+            return False
+        linked = any(
+            _is_copula(item) or item.is_("WITH", "COMMA", "COLON", "DASH")
+            or item.text in ("around", "about", "round", "with", "of")
+            for item in between
+        ) or self._within("link", first.j, second.i)
+        if not linked or self._within("camera", first.i, second.j) or len(between) > 10:
+            return False
+        plane, axis = (first, second) if kinds[0] == "plane" else (second, first)
+        if plane.value[1] not in CARDINAL or axis.value[1] not in PLANE_OF:
+            return False
+        good = plane.value[1] in PLANE_OF[axis.value[1]]
+        wanted = AXIS_OF[plane.value[1]]
+        why = f"movement in the {plane.value[1]} plane turns about the {AXIS_SAID[wanted]}"
+        self._plain(first, second, good, why, (axis.i, axis.j, AXIS_SAID[wanted]), plane.value[1])
+        return True
+
+    def _plain(
+        self, first: Sighting, second: Sighting, good: bool, why: str,
+        mend: tuple[int, int, str] | None, plane: str = "",
+    ) -> None:  # fmt: skip
+        denied = self._negated(first.i, second.i)
+        verdict = "right" if good != denied else "wrong"
+        entry = self.reading.lexicon.vocabulary.planes.get(plane or first.value[1])
+        sources = entry.sources if entry is not None else ()
+        words = "" if verdict == "right" else sentence(why)
+        finding = Finding(verdict, sentence(why), words, sources, (("plane", plane or first.value[1]),))
+        self.reading.add("plane", first.i, second.j, finding, None if good or denied else mend)
+
+    def _negated(self, i: int, j: int) -> bool:
+        return any(item.is_("NEG") for item in self.items[i:j])
+
+    # -- judging ------------------------------------------------------------------------------------------------------
+
+    def _claim(self, mark: Sighting, subjects: list[Mover], borrowed: int | None) -> None:
+        i = min([mark.i, *(m.i for m in subjects if m.i < m.j)])
+        if borrowed is not None:
+            i = borrowed
+            while i < mark.i and self.items[i].is_("COMMA", "AND", "DASH", "COLON"):
+                i += 1
+        j = max([mark.j, *(m.j for m in subjects if m.i < m.j)])
+        start = max((m.j for m in subjects if m.j <= mark.i), default=max(0, mark.i - 5))
+        denied = any(item.is_("NEG") for item in self.items[start : mark.i])
+        denied = denied or (
+            mark.i > 0 and self.items[mark.i - 1].text in ("rather than", "instead of", "not")
+        )
+        findings = [self._judged(mover, mark) for mover in subjects]
+        order = ("wrong", "unknown", "depends", "right")
+        finding = min(findings, key=lambda f: order.index(f.verdict))
+        if denied:
+            finding = self._denied(findings)
+        if finding.verdict == "unknown":
+            return
+        replace = None
+        if finding.verdict == "wrong" and not denied:
+            replace = self._mended(mark, finding)
+        self.reading.add("plane", i, j, finding, replace)
+
+    def _denied(self, findings: list[Finding]) -> Finding:
+        verdicts = {f.verdict for f in findings}
+        first = findings[0]
+        if verdicts == {"wrong"}:
+            return Finding("right", first.why, "", first.sources, first.terms)
+        if verdicts == {"right"}:
+            return Finding("wrong", first.why, first.why, first.sources, first.terms)
+        return Finding("unknown", "")
+
+    def _mended(self, mark: Sighting, finding: Finding) -> tuple[int, int, str] | None:
+        wanted = next((name for kind, name in finding.terms if kind == "plane"), "")
+        if wanted not in CARDINAL:
+            return None
+        if mark.value[0] == "plane":
+            words = f"{wanted} plane" if "plane" in mark.words else wanted
+            if mark.words[-1] == "planes":
+                return None
+            return mark.i, mark.j, words
+        axis = AXIS_OF[wanted]
+        said = AXIS_SAID[axis]
+        if "axis" in mark.words:
+            return mark.i, mark.j, said
+        return (
+            mark.i,
+            mark.j,
+            {"mediolateral": "side to side", "anteroposterior": "front to back"}.get(axis, "vertically"),
+        )
+
+    def _judged(self, mover: Mover, mark: Sighting) -> Finding:
+        sort, value = mark.value
+        if sort == "plane" and value in ("one", "several"):
+            return self._count(mover, value)
+        if mover.movement is not None:
+            planes = self._planes_meant(sort, value)
+            return self._of_movement(mover.movement, planes, value if sort == "axis" else "")
+        return self._of_pairs(mover, sort, value)
+
+    @staticmethod
+    def _planes_meant(sort: str, value: str) -> tuple[str, ...]:
+        return (value,) if sort == "plane" else PLANE_OF.get(value, ())
+
+    def _count(self, mover: Mover, value: str) -> Finding:
+        """ "in one plane", "in several planes"."""
+        movement = mover.movement
+        if movement is None:
+            held = {p for p in (self._plane_of(pair) for pair in mover.pairs) if p}
+            if value == "several" and "oblique plane" in held:
+                return Finding("right", "The motion runs in all three planes.")
+            return Finding("unknown", "")
+        several = len(movement.planes) > 1
+        why = sentence(movement.note)
+        if value == "several":
+            return Finding("right" if several or movement.also else "unknown", why, "", movement.sources)
+        if several:
+            return Finding("depends", why, "", movement.sources)
+        return Finding("unknown" if movement.also else "right", why, "", movement.sources)
+
+    def _of_movement(self, movement: Movement, planes: tuple[str, ...], axis: str) -> Finding:
+        if not planes:
+            return Finding("unknown", "")
+        mostly = "mostly" in self.others
+        exclusive = "exclusive" in self.others and not mostly
+        hit = [p for p in planes if p in movement.planes]
+        also = [p for p in planes if p in movement.also]
+        why = sentence(f"{movement.name}: {movement.note}")
+        top = movement.mostly or movement.planes[0]
+        terms = tuple(("plane", p) for p in dict.fromkeys((top, *movement.planes)))
+        if hit and len(movement.planes) == 1:
+            if exclusive and movement.also:
+                return Finding("depends", why, "", movement.sources, terms)
+            return Finding("right", why, "", movement.sources, terms)
+        if hit:
+            if exclusive:
+                return self._wrong(movement.name, movement.planes, why, movement.sources, terms, axis)
+            if mostly and movement.mostly in planes:
+                return Finding("right", why, "", movement.sources, terms)
+            if mostly and movement.mostly:
+                return Finding("unknown", "")
+            return Finding("depends", why, "", movement.sources, terms)
+        if also:
+            return Finding("depends" if not mostly else "unknown", why, "", movement.sources, terms)
+        return self._wrong(movement.name, movement.planes, why, movement.sources, terms, axis)
+
+    def _wrong(
+        self, said: str, planes: tuple[str, ...], why: str, sources: tuple[str, ...],
+        terms: tuple[tuple[str, str], ...], axis: str,
+    ) -> Finding:  # fmt: skip
+        if axis:
+            words = joined([f"the {AXIS_SAID.get(AXIS_OF.get(p, ''), p)}" for p in planes])
+            return Finding("wrong", why, sentence(f"{said} turns about {words}"), sources, terms)
+        return Finding(
+            "wrong",
+            why,
+            sentence(f"{said} is in the {joined(planes)} plane{'s' if len(planes) > 1 else ''}"),
+            sources,
+            terms,
+        )
+
+    def _plane_of(self, pair: Pair) -> str:
+        motion = self.reading.lexicon.vocabulary.motions.get(f"{pair[0]}: {pair[1]}")
+        return motion.plane if motion is not None else ""
+
+    def _condition(self, pair: Pair, parts: bool = True) -> Condition | None:
+        fitting = [c for c in self.books.conditions if pair[0] in c.joints and pair[1] in c.motions]
+        if not fitting:
+            return None
+        postures = set(self.postures)
+        if "universal" in self.others:
+            postures.add("universal")
+        if "side" in postures:
+            postures.discard("abducted")
+        for condition in fitting:
+            if condition.posture in postures:
+                return condition
+        return next((c for c in fitting if not c.posture), None) if parts else None
+
+    def _of_pairs(self, mover: Mover, sort: str, value: str) -> Finding:
+        """The best verdict that any reading of the motion allows; alternatives that differ make it depend."""
+        findings = [
+            self._of_pair(pair, sort, value, bool(mover.parts) or not mover.j)
+            for pair in mover.pairs
+            if self._plane_of(pair)
+        ]
+        findings = [f for f in findings if f.verdict != "unknown"]
+        if not findings:
+            return Finding("unknown", "")
+        postured = [
+            self._of_pair(pair, sort, value) for pair in mover.pairs
+            if (c := self._condition(pair)) is not None and c.posture
+        ]  # fmt: skip
+        if postured:
+            findings = postured
+        verdicts = {f.verdict for f in findings}
+        right = next((f for f in findings if f.verdict == "right"), None)
+        depends = next((f for f in findings if f.verdict == "depends"), None)
+        if right is not None and "wrong" not in verdicts and depends is None:
+            return right
+        if depends is not None:
+            return depends
+        if right is not None:
+            return (
+                right
+                if self._one_region(mover)
+                else Finding(
+                    "depends",
+                    "It depends on which of its motions is meant: " + findings[-1].why,
+                    "",
+                    right.sources,
+                    right.terms,
+                )
+            )
+        return findings[0]
+
+    def _one_region(self, mover: Mover) -> bool:
+        """Whether the readings differ by joint only ("the thumb" among fingers), not by motion."""
+        return len({motion for _, motion in mover.pairs}) == 1
+
+    def _of_pair(self, pair: Pair, sort: str, value: str, parts: bool = True) -> Finding:
+        motion = self.reading.lexicon.vocabulary.motions[f"{pair[0]}: {pair[1]}"]
+        terms: tuple[tuple[str, str], ...] = (("motion", f"{pair[0]}: {pair[1]}"), ("plane", motion.plane))
+        said = motion_noun(*pair)
+        condition = self._condition(pair, parts)
+        if (
+            sort == "axis"
+            and value in ("long", "longitudinal")
+            and (pair[1] in SPINS or pair[1].startswith("rotation"))
+        ):
+            return Finding(
+                "right", sentence(f"{said} is a turn about the long axis"), "", motion.sources, terms
+            )
+        meant = self._planes_meant(sort, value)
+        if not meant:
+            return Finding("unknown", "")
+        axis = value if sort == "axis" else ""
+        if condition is not None:
+            why = sentence(condition.note)
+            if any(p in condition.right for p in meant):
+                return Finding("right", why, "", condition.sources, terms)
+            if any(p in condition.depends for p in meant):
+                return Finding("depends", why, "", condition.sources, terms)
+            if not condition.right and not condition.depends:
+                return Finding("unknown", "")
+            good = condition.right or (motion.plane,)
+            terms = (terms[0], ("plane", good[0]))
+            return self._wrong(said, good, why, condition.sources, terms, axis)
+        why = sentence(
+            f"{said} runs in the {motion.plane} plane about the {AXIS_SAID.get(AXIS_OF.get(motion.plane, ''), motion.axis + ' axis')}"
+        )
+        if motion.plane in meant:
+            return Finding("right", why, "", motion.sources, terms)
+        if motion.plane not in CARDINAL:
+            return Finding("depends" if meant[0] in CARDINAL else "unknown", why, "", motion.sources, terms)
+        if value in ("scapular plane", "oblique plane", "oblique"):
+            return Finding("unknown", "")
+        return self._wrong(said, (motion.plane,), why, motion.sources, terms, axis)
