@@ -1,0 +1,559 @@
+"""Claims about ribs, vertebrae, roots, dermatomes, reflexes and plexuses."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass, field
+from functools import lru_cache
+from typing import Any
+
+from anatomy.claims.claim import Finding
+from anatomy.claims.levels_said import PLACE, Said, between, levels_said, ribs_said
+from anatomy.claims.lexicon import listed, rows
+from anatomy.claims.reading import Reading
+from anatomy.claims.shapes import Alphabet
+from anatomy.claims.spoken import joined, sentence
+
+LETTERS = Alphabet(
+    {"who": "r", "where": "w", "that's": "e", "it's": "e", "there": "t", "there's": "t", "not": "n", "for": "p"},
+    (
+        ("LFLOAT", "Y"),
+        ("LTEST", "T"),
+        ("LBEGIN", "v"),
+        ("LEND", "v"),
+        ("LVERB", "v"),
+        ("LSKIN", "D"),
+        ("LROOT", "W"),
+        ("NUM", "#"),
+    ),
+)
+S = "[NXMOAZP]"
+SG = rf"{S}(?:[,&]+[da]*{S})*"
+C = "[mabdpWDevTrtw:n]{0,9}"
+"""Words that may stand between a thing and its level."""
+END = "(?=$|[,:;&)BsrehiTDWaWpnx(])"
+PATTERNS: tuple[re.Pattern[str], ...] = tuple(
+    re.compile(p)
+    for p in (
+        rf"(?P<s>{SG})[WD]*[ram]*(?P<c>[bvTG][mabdpWDvTtwn]{{0,7}})[WD]*(?P<v>[VR])(?P<w>[WD]*)",
+        rf"(?P<v>[VR])(?P<w>[WD]*)[ram]*(?P<c>[bvT][mabdpWDvTtwn]{{0,7}})(?P<s>{SG})",
+        rf"(?P<v>[VR])(?P<w>[WD]*),?(?P<c>(?:e|ib)[da]*)(?P<s>{SG}){END}",
+        rf"(?P<v>[VR])(?P<w>[WD]*)(?P<c>pd?a*)(?P<s>{SG}){END}",
+        rf"(?:^|(?<=[,:&B]))[da]*(?P<s>{SG})[WD]*(?P<c>:|,?[:a]*[da]*[WD]*a*|[,a]*p?[da]*W*)(?P<v>[VR])(?P<w>[WD]*){END}",
+        rf"(?P<s>{SG})[WD]*(?P<c>(?:,[da]*M?N?)?,[da]*W+a*)(?P<v>V)(?P<w>[WD]*){END}",
+    )
+)
+LOST = re.compile(r"(?P<v>V)(?P<w>W*)x?(?P<c>[,a]*s)(?P<s>M)b")
+
+
+@dataclass(frozen=True)
+class LevelFact:
+    """One row of the level facts."""
+
+    kind: str
+    words: tuple[str, ...]
+    levels: tuple[str, ...]
+    also: tuple[str, ...]
+    why: str
+    sources: tuple[str, ...]
+
+
+@lru_cache(maxsize=1)
+def level_facts() -> dict[str, dict[str, LevelFact]]:
+    """The rows of data/level_facts.csv by kind and word."""
+    found: dict[str, dict[str, LevelFact]] = {}
+    for row in rows("level_facts"):
+        fact = LevelFact(
+            row["kind"],
+            tuple(listed(row["words"])),
+            tuple(listed(row["levels"])),
+            tuple(listed(row["also"])),
+            row["why"],
+            tuple(listed(row["sources"])),
+        )
+        for word in fact.words:
+            found.setdefault(fact.kind, {})[word] = fact
+    return found
+
+
+@dataclass(frozen=True)
+class Node:
+    """Items ``i`` to ``j`` read as one piece of the sentence."""
+
+    letter: str
+    i: int
+    j: int
+    value: Any = None
+
+
+@dataclass(frozen=True)
+class Held:
+    """The levels that something has by the books."""
+
+    what: str
+    levels: tuple[str, ...]
+    also: tuple[str, ...] = ()
+    many: bool = False
+    near: int = 0
+    sources: tuple[str, ...] = ()
+    term: tuple[str, str] | None = None
+    why: str = ""
+    extra: tuple[str, ...] = field(default=())
+
+
+class _Reader:
+    def __init__(self, reading: Reading) -> None:
+        self.reading = reading
+        self.items = reading.items
+        self.vocabulary = reading.lexicon.vocabulary
+        self.facts = level_facts()
+        self.nodes = self._nodes()
+        self.shape = "".join(node.letter for node in self.nodes)
+
+    # -- nodes ----------------------------------------------------------------------------------------------------------
+
+    def _nodes(self) -> list[Node]:
+        levels = {said.i: said for said in levels_said(self.items, self.reading.text)}
+        ribs = {said.i: said for said in ribs_said(self.items)}
+        letters = LETTERS.shape(self.items)
+        nodes: list[Node] = []
+        k = 0
+        while k < len(self.items):
+            said: Said | None = levels.get(k)
+            letter = "V"
+            if said is None:
+                said, letter = ribs.get(k), "R"
+            if said is not None:
+                nodes.append(Node(letter, k, said.j, said))
+                k = said.j
+                continue
+            nodes.append(self._single(k, letters[k]))
+            k += 1
+        return nodes
+
+    def _single(self, k: int, letter: str) -> Node:
+        held = self.items[k].c
+        nerve = self.vocabulary.nerves.get(held.get("NRV", ""))
+        if nerve is not None and nerve.kind in ("nerve", "plexus") and nerve.roots:
+            return Node("N", k, k + 1, nerve)
+        if nerve is not None and nerve.kind == "reflex":
+            return Node("X", k, k + 1, nerve)
+        if "MUS" in held:
+            return Node("M", k, k + 1, held["MUS"])
+        if "LSIGN" in held:
+            return Node("Z", k, k + 1, held["LSIGN"])
+        if "LPLACE" in held:
+            return Node("P", k, k + 1, held["LPLACE"])
+        structure = self.vocabulary.structures.get(held.get("STR", ""))
+        if structure is not None and (structure.vertebrae or structure.ribs) and structure.kind not in ("vertebra", "rib"):
+            return Node("O", k, k + 1, structure)
+        if "LAREA" in held:
+            return Node("A", k, k + 1, held["LAREA"])
+        return Node(letter, k, k + 1)
+
+    # -- statements -----------------------------------------------------------------------------------------------------
+
+    def read(self) -> Iterator[tuple[int, int, list[Node], Node, bool, str]]:
+        """From where to where, the things, the level, whether denied, and the words between."""
+        taken: set[int] = set()
+        for number, pattern in enumerate((*PATTERNS, LOST)):
+            place = 0
+            while match := pattern.search(self.shape, place):
+                place = match.start() + 1
+                used = [n for n in range(match.start("s"), match.end("s")) if self.nodes[n].letter in "NXMOAZP"]
+                level = match.start("v")
+                if level in taken or taken & set(used):
+                    continue
+                if number == 3 and self._mere(match):
+                    continue
+                taken |= {level, *used}
+                things = [self.nodes[n] for n in used]
+                between_ = match.group("c")
+                denied = between_.count("n") % 2 == 1
+                i = min(things[0].i, self.nodes[level].i)
+                last = max(match.end("s"), match.end("w") if "w" in match.groupdict() else match.end("v"), level + 1)
+                yield i, self.nodes[last - 1].j, things, self.nodes[level], denied, match.group()
+
+    def _mere(self, match: re.Match[str]) -> bool:
+        """ "T4 at the nipple" opens its clause; "pain from L4 to the knee" does not."""
+        start = match.start("v")
+        while start > 0 and self.shape[start - 1] in "daW":
+            start -= 1
+        return start > 0 and self.shape[start - 1] not in ",&:s"
+
+    # -- what the books say ---------------------------------------------------------------------------------------------
+
+    def held(self, node: Node, level: Node, words: str) -> Held | None:
+        """The levels of a thing, of the sort that was said of it."""
+        if node.letter == "Z":
+            fact = self.facts["test"].get(node.value)
+            return self._fact(fact, node.value) if fact else None
+        if node.letter == "P":
+            return self._place(node)
+        if node.letter == "A":
+            fact = self.facts["skin"].get(node.value)
+            return self._fact(fact, node.value) if fact and level.letter == "V" else None
+        if node.letter in "NX":
+            n = node.value
+            return Held(n.name, n.roots, n.also_roots, node.letter == "N", 0, n.sources, ("nerve", n.name))
+        if node.letter == "M":
+            return self._muscle(node) if level.letter == "V" else None
+        return self._structure(node, level, words)
+
+    def _fact(self, fact: LevelFact, name: str) -> Held:
+        return Held(name, fact.levels, fact.also, False, 0, fact.sources, None, fact.why)
+
+    def _place(self, node: Node) -> Held | None:
+        word = node.value
+        fact = self.facts["place"].get(word)
+        if fact is None and any("LEND" in item.c or item.is_("LEVEL") for item in self.items):
+            table = "baby" if any("LBABY" in item.c for item in self.items) else "adult"
+            fact = self.facts[table].get(word) if any("LEND" in item.c for item in self.items) else None
+        return self._fact(fact, word) if fact else None
+
+    def _muscle(self, node: Node) -> Held | None:
+        members = self.vocabulary.members(node.value)
+        roots: dict[str, None] = {}
+        also: dict[str, None] = {}
+        sources: dict[str, None] = {}
+        for name in members:
+            muscle = self.vocabulary.muscles[name]
+            if not muscle.roots:
+                return None
+            roots |= dict.fromkeys(muscle.roots)
+            also |= dict.fromkeys(muscle.also_roots)
+            sources |= dict.fromkeys(muscle.sources)
+        if not roots or any(root not in PLACE for root in roots):
+            return None
+        kind = "muscle" if node.value in self.vocabulary.muscles else "group"
+        return Held(node.value, tuple(roots), tuple(also), False, 0, tuple(sources)[:4], (kind, node.value))
+
+    def _structure(self, node: Node, level: Node, words: str) -> Held | None:
+        entry = node.value
+        ends = any("LEND" in item.c for item in self.items)
+        if entry.name in ("spinal cord", "conus medullaris"):
+            table = "baby" if any("LBABY" in item.c for item in self.items) else "adult"
+            return self._fact(self.facts[table]["spinal cord"], "the spinal cord") if ends or "conus" in entry.name else None
+        if level.letter == "R":
+            return Held(entry.name, entry.ribs, (), False, 1, entry.sources, ("structure", entry.name)) if entry.ribs else None
+        skin = self.facts["skin"].get(self.items[node.i].text) or self.facts["skin"].get(entry.name)
+        if "D" in words or (skin and not entry.vertebrae):
+            return self._fact(skin, entry.name) if skin else None
+        if not entry.vertebrae:
+            return None
+        levels = entry.vertebrae
+        if ends and len(levels) > 3:
+            levels = levels[-1:]
+        elif any("LBEGIN" in item.c for item in self.items) and len(levels) > 3:
+            levels = levels[:1]
+        return Held(
+            entry.name,
+            levels,
+            skin.levels if skin else (),
+            False,
+            1,
+            entry.sources,
+            ("structure", entry.name),
+            extra=skin.levels if skin else (),
+        )
+
+
+# -- judging -------------------------------------------------------------------------------------------------------------
+
+
+def _shown(levels: Sequence[str], ribs: bool) -> str:
+    if ribs:
+        numbers = sorted(map(int, levels))
+        said = f"{numbers[0]} to {numbers[-1]}" if len(numbers) > 2 else joined(map(str, numbers))
+        return f"{'ribs' if len(numbers) > 1 else 'rib'} {said}"
+    known = sorted((lv for lv in levels if lv in PLACE), key=PLACE.__getitem__)
+    if len(known) > 2 and list(known) == list(between(known[0], known[-1])):
+        return f"{known[0]} to {known[-1]}"
+    return joined(known or levels)
+
+
+def _distance(level: str, held: Sequence[str], ribs: bool) -> int:
+    if ribs:
+        return min(abs(int(level) - int(other)) for other in held)
+    known = [PLACE[other] for other in held if other in PLACE]
+    return min(abs(PLACE[level] - other) for other in known) if known else 0
+
+
+def judge_level(said: Said, held: Held, ribs: bool, equated: bool = False) -> str:
+    """A verdict on levels said against levels held; what sources differ by (one level) is never called wrong."""
+    all_held = (*held.levels, *held.also)
+    if not all_held or (not ribs and not any(level in PLACE for level in held.levels)):
+        return "unknown"
+    away = [_distance(level, all_held, ribs) for level in said.levels]
+    inside = sum(distance == 0 for distance in away)
+    if inside == len(away):
+        missing = [lv for lv in held.levels if lv not in said.levels]
+        if held.many and len(said.levels) == 1 and len(held.levels) >= 4:
+            return "depends"
+        if equated and len(said.levels) == 1 and missing and not held.near:
+            return "depends"
+        if said.spanned and held.many and len(missing) > 1:
+            return "unknown"
+        return "right"
+    if not inside:
+        return "unknown" if held.near and min(away) <= held.near else "wrong"
+    if max(away) <= 1:
+        return "right" if held.near else "unknown"
+    return "wrong" if said.spanned or sum(d > 1 for d in away) * 2 >= len(away) else "unknown"
+
+
+def _finding(verdict: str, said: Said, held: Held, ribs: bool) -> Finding:
+    shown = _shown(held.levels, ribs)
+    terms = (held.term,) if held.term else ()
+    if held.term and held.term[0] in ("muscle", "group"):
+        fact = f"{held.what} is supplied by the roots {shown}"
+    elif held.term and held.term[0] == "nerve":
+        fact = f"the {held.what} {'tests' if 'reflex' in held.what else 'comes from'} {shown}"
+    else:
+        fact = held.why or f"the {held.what} lies at {shown}"
+    if verdict == "wrong":
+        return Finding("wrong", sentence(f"{fact}, not {_shown(said.levels, ribs)}"), sentence(fact), held.sources, terms)
+    if verdict == "depends":
+        why = f"{fact}; {_shown(said.levels, ribs)} is only one of them"
+        if held.extra:
+            why = f"it depends on what is meant: by vertebra the {held.what} lies at {shown}, by skin at {_shown(held.extra, False)}"
+        return Finding("depends", sentence(why), "", held.sources, terms)
+    return Finding("right", sentence(fact), "", held.sources, terms)
+
+
+def _judged(reader: _Reader, things: list[Node], level: Node, denied: bool, words: str) -> tuple[Finding, Held] | None:
+    ribs = level.letter == "R"
+    said: Said = level.value
+    worst: tuple[int, Finding, Held] | None = None
+    order = {"right": 0, "unknown": 1, "depends": 2, "wrong": 3}
+    for node in things:
+        held = reader.held(node, level, words)
+        if held is None or not held.levels:
+            return None
+        equated = node.letter == "M" and words.startswith("V") and "b" in words and "T" not in words
+        verdict = judge_level(said, held, ribs, equated)
+        bare = "Ob" in words and "p" not in words and "v" not in words
+        if held.extra and bare and verdict == "right" and not set(said.levels) & set(held.extra):
+            verdict = "depends"
+        if denied:
+            verdict = {"right": "wrong", "wrong": "right"}.get(verdict, "unknown")
+        rank = order[verdict]
+        if worst is None or rank > worst[0]:
+            finding = _finding(verdict, said, held, ribs) if verdict != "unknown" else Finding("unknown", "")
+            if denied and verdict != "unknown":
+                finding = Finding(finding.verdict, _finding("right", said, held, ribs).why, finding.instead, held.sources, finding.terms)
+            worst = rank, finding, held
+    return (worst[1], worst[2]) if worst else None
+
+
+def _resp(reader: _Reader) -> Iterator[tuple[int, int, list[Node], Node, bool, str]]:
+    """ "the biceps and triceps reflexes are C5 and C7 respectively" is read level by level."""
+    for i, j, things, level, denied, words in reader.read():
+        said: Said = level.value
+        if reader.reading.has("RESP") and len(things) == len(said.levels) > 1:
+            for node, one in zip(things, said.levels, strict=True):
+                yield i, j, [node], Node(level.letter, level.i, level.j, Said(level.i, level.j, (one,))), denied, words
+        else:
+            yield i, j, things, level, denied, words
+
+
+# -- ribs that float, counts, discs ---------------------------------------------------------------------------------------
+
+RIB_TYPE = re.compile(r"(?P<v>R)(?P<c>[mabdn]{0,4})(?P<y>Y)")
+TYPE_RIB = re.compile(r"(?P<y>Y)[Wa]*(?P<c>[bar:n]{1,4}|,)d?(?P<v>[RK])")
+
+
+def _rib_types(reading: Reading) -> Iterator[tuple[int, int, Finding, tuple[int, int, str] | None]]:
+    """ "ribs eleven and twelve float", "the first seven ribs are the true ribs"."""
+    facts = level_facts()["ribtype"]
+    items = reading.items
+    ribs = {said.i: said for said in ribs_said(items)}
+    for i, said in ribs.items():
+        k = said.j
+        denied = False
+        while k < len(items) and k - said.j < 5 and items[k].text not in facts:
+            if items[k].is_("NEG"):
+                denied = not denied
+            elif not items[k].is_("AUX", "DET", "ADV", "MODAL", "COP", "DO", "REL", "ADJ") or items[k].is_("NUM"):
+                break
+            k += 1
+        first, last = i, said.j
+        if not (k < len(items) and items[k].text in facts):
+            m = i - 1
+            while m >= 0 and i - m < 5 and items[m].is_("AUX", "DET", "ADV", "COP", "COLON", "COMMA"):
+                m -= 1
+            if m < 0 or items[m].text not in facts or m == i - 1:
+                continue
+            k, first = m, m
+        fact = facts[items[k].text]
+        last = max(last, k + 1)
+        held, also = set(fact.levels), set(fact.levels) | set(fact.also)
+        stated = set(said.levels)
+        if stated <= held:
+            verdict = "right"
+        elif not stated <= also:
+            verdict = "wrong"
+        else:
+            continue
+        if denied:
+            verdict = "right" if verdict == "wrong" and not stated & also else "wrong" if verdict == "right" else ""
+        if verdict == "right":
+            yield first, last, Finding("right", sentence(fact.why), "", fact.sources), None
+        elif verdict == "wrong":
+            words = _shown(fact.levels, True)
+            yield first, last, Finding("wrong", sentence(fact.why), sentence(fact.why), fact.sources), (i, said.j, words)
+
+
+THERE = frozenset({"there", "there's", "we", "you", "has", "have", "had", "got", "contains", "contain", "give", "gives", "count", "counts", "everyone", "everybody", "exactly", "all", "of", "into", "are", "humans", "with", "boasts", "makes", "make"})  # fmt: skip
+
+
+def _counts(reading: Reading) -> Iterator[tuple[int, int, Finding, tuple[int, int, str] | None]]:
+    """ "there are seven neck vertebrae", "the thoracic spine has ten vertebrae"."""
+    items = reading.items
+    facts = level_facts()
+    for k, item in enumerate(items):
+        number = item.get("NUM")
+        if number is None or "LEVEL" in item.c:
+            continue
+        m = k + 1
+        while m < len(items) and (items[m].is_("DET") or items[m].text in ("pairs", "pair", "of", "real", "separate", "single", "moving")):
+            m += 1
+        if m >= len(items):
+            continue
+        word, end = _counted_word(items, m)
+        fact = facts["count"].get(word)
+        opens = k == 0 or items[k - 1].text in THERE or items[k - 1].is_("COMMA", "COLON") and m == k + 1
+        if fact is None and items[m].text in ("vertebrae", "vertebra", "bones", "segments"):
+            region = next((facts["region"][x.text] for x in reversed(items[:k]) if x.text in facts["region"]), None)
+            has = any(x.text in ("has", "have", "had", "contains", "consists of", "counts", "holds", "got") for x in items[max(0, k - 4) : k])
+            if region is not None and has:
+                fact, end, opens = facts["count"].get(region.levels[0]), m + 1, True
+        if fact is None:
+            continue
+        exact = word not in ("ribs",)
+        determined = k > 0 and items[k - 1].is_("DET")
+        if not opens and not (determined and exact):
+            continue
+        allowed = {float(n) for n in (*fact.levels, *fact.also)}
+        first = k - 1 if determined else k
+        if float(number) in allowed:
+            yield first, end, Finding("right", sentence(fact.why), "", fact.sources), None
+        elif opens and not determined and not (word == "ribs" and items[k - 1].text not in ("are", "has", "have", "there's", "with") ):
+            if k == 0 and word in ("ribs", "wrist bones", "neck bones"):
+                continue
+            right = _number_word(int(fact.levels[0]), item.text)
+            yield first, end, Finding("wrong", sentence(fact.why), sentence(fact.why), fact.sources), (k, k + 1, right)
+
+
+NUMBER_WORDS = "zero one two three four five six seven eight nine ten eleven twelve thirteen fourteen".split()
+
+
+def _number_word(number: int, like: str) -> str:
+    return str(number) if like[:1].isdigit() or number >= len(NUMBER_WORDS) else NUMBER_WORDS[number]
+
+
+def _counted_word(items: Sequence[Any], m: int) -> tuple[str, int]:
+    if "LCOUNT" in items[m].c:
+        return str(items[m].c["LCOUNT"]), m + 1
+    if m + 1 < len(items):
+        two = f"{items[m].text} {items[m + 1].text}"
+        if two in level_facts()["count"]:
+            return two, m + 2
+    return "", m + 1
+
+
+def _count_list(reading: Reading) -> Iterator[tuple[int, int, Finding, tuple[int, int, str] | None]]:
+    """ "Seven, twelve, five: neck, chest and low back vertebrae"."""
+    items = reading.items
+    facts = level_facts()
+    numbers = [(k, x.c["NUM"]) for k, x in enumerate(items) if "NUM" in x.c]
+    colon = next((k for k, x in enumerate(items) if x.is_("COLON", "DASH")), -1)
+    if len(numbers) < 2 or colon < 0 or not any("vertebra" in x.text for x in items[colon:]):
+        return
+    before = [n for k, n in numbers if k < colon]
+    regions = [
+        facts["count"][facts["region"][x.text].levels[0]] if x.text in facts["region"] else facts["count"][x.text]
+        for x in items[colon:]
+        if x.text in facts["region"] or (x.text in facts["count"] and "vertebrae" in x.text)
+    ]
+    if len(before) != len(regions):
+        return
+    i = numbers[0][0]
+    last = max(k for k, x in enumerate(items) if "vertebra" in x.text) + 1
+    faults = [f for n, f in zip(before, regions, strict=True) if str(int(n)) not in f.levels]
+    sources = regions[0].sources
+    if faults:
+        why = sentence(joined(f.why for f in faults))
+        yield i, last, Finding("wrong", why, why, sources), None
+    else:
+        yield i, last, Finding("right", sentence(joined(f.why for f in regions)), "", sources), None
+
+
+def _disc(reading: Reading) -> Iterator[tuple[int, int, Finding, tuple[int, int, str] | None]]:
+    """ "a disc at L4 L5 hits the L4 root": the usual prolapse takes the lower root, a far lateral one the upper."""
+    items = reading.items
+    disc = next((k for k, x in enumerate(items) if "LDISC" in x.c), -1)
+    said = levels_said(items, reading.text)
+    if disc < 0 or len(said) < 2:
+        return
+    pair, root = said[0], said[1]
+    if len(pair.levels) != 2 or len(root.levels) != 1 or not any("LHIT" in x.c for x in items[pair.j : root.i]):
+        return
+    upper, lower = pair.levels
+    if upper.startswith("C"):
+        lower = f"C{int(upper[1:]) + 1}"
+    first = min(disc, pair.i)
+    last = root.j + (1 if root.j < len(items) and items[root.j].text == "root" else 0)
+    why = f"a prolapse of the disc between {upper} and {pair.levels[1]} usually presses on {lower}, a far lateral one on {upper}"
+    sources = ("memory-moore",)
+    if root.levels[0] == lower:
+        yield first, last, Finding("right", sentence(why), "", sources), None
+    elif root.levels[0] == upper:
+        yield first, last, Finding("depends", sentence(why), "", sources), None
+    else:
+        yield first, last, Finding("wrong", sentence(why), sentence(why), sources), (root.i, root.j, lower)
+
+
+def claim_levels(reading: Reading) -> None:
+    """Adds the sentence's claims about levels to the reading."""
+    if not (
+        reading.has("LEVEL")
+        or (reading.has("NUM", "LFLOAT", "STR") and (reading.has("STR", "LCOUNT", "NRV", "PART", "LAREA")))
+    ):
+        return
+    if not _may_hold_levels(reading):
+        return
+    spans: list[tuple[int, int]] = []
+    for special in (_disc, _rib_types, _count_list, _counts):
+        for i, j, finding, replace in special(reading):
+            if any(a < j and i < b for a, b in spans):
+                continue
+            spans.append((i, j))
+            reading.add("level", i, j, finding, replace)
+    reader = _Reader(reading)
+    if "V" not in reader.shape and "R" not in reader.shape:
+        return
+    for i, j, things, level, denied, words in _resp(reader):
+        if any(a < j and i < b for a, b in spans):
+            continue
+        judged = _judged(reader, things, level, denied, words)
+        if judged is None or judged[0].verdict == "unknown":
+            continue
+        finding, held = judged
+        replace = None
+        if finding.verdict == "wrong" and len(things) == 1 and not denied:
+            replace = (level.i, level.j, _shown(held.levels, level.letter == "R"))
+        reading.add("level", i, j, finding, replace)
+
+
+def _may_hold_levels(reading: Reading) -> bool:
+    for item in reading.items:
+        held = item.c
+        if "LEVEL" in held or "NUM" in held or "LCOUNT" in held or "LFLOAT" in held:
+            return True
+        if "STR" in held and str(held["STR"]).endswith((" rib", " vertebra", "ribs")):
+            return True
+        if item.text in ("cervical", "lumbar", "thoracic", "sacral"):
+            return True
+    return False
