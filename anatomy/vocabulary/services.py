@@ -5,7 +5,7 @@ from __future__ import annotations
 import logging
 import secrets
 from collections.abc import Sequence
-from dataclasses import asdict, dataclass, field
+from dataclasses import asdict, dataclass
 from importlib.resources.abc import Traversable
 from pathlib import Path
 from typing import Any
@@ -55,7 +55,7 @@ class LoadReport:
     """What a load did, table by table; ``stamp`` is that of the files."""
 
     stamp: str
-    counts: dict[str, Counts] = field(default_factory=dict)
+    counts: dict[str, Counts]
 
     def total(self, what: str) -> int:
         """Rows over all tables; ``what`` is added, changed, removed or unchanged."""

@@ -2,10 +2,12 @@
 
 from __future__ import annotations
 
+import threading
 from dataclasses import replace
 from pathlib import Path
 
 import pytest
+from django.db import connection
 
 from anatomy.vocabulary.models import OwnEntry, OwnTerm, VocabularyState
 from anatomy.vocabulary.own import EntryGiven, OwnFault, TermGiven
@@ -201,3 +203,30 @@ def test_every_kind_of_entry_can_be_added_once(folder: Path, kind: str) -> None:
     assert current_vocabulary().entry(kind, "something new") is not None
     with pytest.raises(OwnFault):
         add_own_entry(given)
+
+
+@pytest.mark.django_db(transaction=True)
+def test_two_who_add_the_same_at_once_add_it_once() -> None:
+    start = threading.Barrier(2)
+    ends: list[str] = []
+
+    def add() -> None:
+        try:
+            start.wait()
+            add_own_term(KICKER)
+            ends.append("added")
+        except OwnFault as fault:
+            ends.append(str(fault))
+        finally:
+            connection.close()
+
+    both = [threading.Thread(target=add) for _ in range(2)]
+    for one in both:
+        one.start()
+    for one in both:
+        one.join()
+    assert sorted(ends) == [
+        "'kicker' stands for 'rectus femoris' already: nothing needs to be added.",
+        "added",
+    ]
+    assert OwnTerm.objects.count() == 1
