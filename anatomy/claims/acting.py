@@ -165,6 +165,12 @@ class Acting:
         members, part = self.parts(name, qualifiers)
         if not members:
             return Doing("unknown")
+        motions = dict.fromkeys(motion for _, motion in pairs)
+        if len(members) > 1 and len(motions) > 1:
+            for motion in motions:
+                one = [pair for pair in pairs if pair[1] == motion]
+                if self.of_name(name, qualifiers, one, beyond).answer == "does":
+                    return self.of_name(name, qualifiers, one, beyond)
         if len(members) == 1:
             return self.of_muscle(members[0], pairs, part, beyond)
         each = {muscle: self.of_muscle(muscle, pairs, part, beyond) for muscle in members}

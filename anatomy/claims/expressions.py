@@ -279,6 +279,13 @@ class ExpressionReader:
                     k = ahead + 1
                 else:
                     break
+            if (
+                parts[0] in ("hand", "forearm")
+                and k + 1 < n
+                and items[k].c.get("PART") == "palm"
+                and "DIR" in items[k + 1].c
+            ):
+                parts, k = ["palm"], k + 1
             span = (first, k)
         elif self._it_at(first):
             kind, k = "it", first + 1
@@ -647,6 +654,8 @@ class ExpressionReader:
             found = [families[family, ""]]
         if family in ("abduct", "adduct") and found in (["abduction"], ["adduction"]):
             found.append("radial deviation" if family == "abduct" else "ulnar deviation")
+            if any(part == "scapula" for part in parts):
+                found = ["protraction"] if family == "abduct" else ["retraction"]
         if family == "flex" and any(part in ("foot", "ankle") for part in parts) and found == ["flexion"]:
             return [], False
         if family == "elevate" and any(part in ("arm",) for part in parts):

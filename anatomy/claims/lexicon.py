@@ -192,7 +192,9 @@ class Lexicon:
                 joints: list[str] = []
                 for joint in given or self.part_joints.get(part, ()):
                     joints += self.sets.get(joint, [joint])
-                pairs = self.pairs(joints, motions)
+                named = [tuple(motion.split(": ", 1)) for motion in motions if ": " in motion]
+                pairs = self.pairs(joints, [motion for motion in motions if ": " not in motion])
+                pairs += tuple(pair for j, m in named for pair in self.pairs([j], [m]))
                 directions = [part_.strip() for part_ in row["directions"].split(";")] or [""]
                 for verb in listed(row["verbs"]):
                     verbs.add(verb)

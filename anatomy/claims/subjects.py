@@ -548,6 +548,8 @@ class SubjectReader:
                 return self._walk(k - 1, link, None)
             if item.is_("STRETCH"):
                 return None
+            if item.text == "into" and (verb := self._verb_before_object(k - 1)) is not None:
+                return self._walk(verb - 1, link, None)
             if item.is_("JOB") and k + 1 < len(items):
                 return self._of_job(k, link)
             if item.is_("COLON", "DASH") and k > 0 and self._ends_muscle(k - 1):
@@ -584,6 +586,19 @@ class SubjectReader:
                 return None
             k -= 1
         return None
+
+    def _verb_before_object(self, k: int) -> int | None:
+        """The verb in "takes the arm into (external rotation)" when item ``k`` ends its object."""
+        items = self.items
+        seen = False
+        while k >= 0 and items[k].is_("PART", "DET", "ADJ", "IT") and not items[k].is_("MUS"):
+            seen = seen or items[k].is_("PART", "IT")
+            k -= 1
+        return (
+            k
+            if seen and k > 0 and not items[k].is_("MUS", "PERSON", "AUX", "COMMA", "AND", "PREP", "SUB")
+            else None
+        )
 
     def _job_before(self, k: int) -> bool:
         """Whether "the action (we want) of" stands before the muscle that begins after item ``k``."""
