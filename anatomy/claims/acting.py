@@ -121,6 +121,9 @@ class Acting:
         free = [action for action in hits if not action.conditional]
         settled = [action for action in free if not action.disputed]
         if settled:
+            apart = [a for a in opposite if _digit(a.joint) and not a.conditional and not a.disputed]
+            if apart and {a.joint for a in apart}.isdisjoint(a.joint for a in settled):
+                return Doing("conditional", tuple(settled), (muscle,), _by_joint(settled, apart))
             return Doing("does", tuple(settled), (muscle,))
         if free:
             return Doing("disputed", tuple(free), (muscle,), free[0].depends_on)
@@ -199,6 +202,9 @@ class Acting:
             if share > 0.5 or (prime and (whole or not against or len(prime) / len(each) >= 0.5)):
                 return Doing("does", actions, tuple(does))
             return Doing("conditional", actions, tuple(does), "")
+        weak = all(a.role == "assist" for d in maybe.values() for a in d.actions)
+        if maybe and not whole and weak and mainly_against:
+            return Doing("opposite", tuple(a for d in against.values() for a in d.actions), tuple(against))
         if maybe and len(against) > len(maybe):
             return Doing("opposite", tuple(a for d in against.values() for a in d.actions), tuple(against))
         if maybe:
@@ -217,6 +223,16 @@ class Acting:
             if found:
                 return Doing(answer, tuple(a for d in found for a in d.actions), tuple(each))
         return Doing("unknown")
+
+
+def _digit(joint: str) -> bool:
+    return "finger" in joint or "toe" in joint or "thumb" in joint
+
+
+def _by_joint(does: Sequence[Action], against: Sequence[Action]) -> str:
+    """Why a motion of the fingers as a whole depends on which of their joints is meant."""
+    one, other = does[0], against[0]
+    return f"{one.motion} at the {one.joint} joints, but {other.motion} at the {other.joint} joints"
 
 
 def _on_the_way_back(condition: str) -> bool:

@@ -121,9 +121,12 @@ def _item(tokens: list[Token], place: int, limit: int, lexicon: Lexicon) -> tupl
         return length, Item(said, token.start, last.end, classes)
     if match is None and token.sort == "word":
         match = _mended(tokens, place, limit, lexicon)
-    if match is None:
+    over = lexicon.overlaid(tokens, place, limit) if token.text in lexicon.over_first else None
+    if match is None and over is None:
         return 1, Item(token.text, token.start, token.end, NOTHING)
-    length, classes = match
+    length, classes = match or (1, NOTHING)
+    if over is not None:
+        classes = {**over, **classes}
     last = tokens[place + length - 1]
     said = token.text if length == 1 else " ".join(t.text for t in tokens[place : place + length])
     if len(said) > 2 and (said.endswith("'s") or said.endswith("s'")):

@@ -71,6 +71,7 @@ class Lexicon:
     plain_parts: dict[str, set[str]] = field(default_factory=dict)
     part_joints: dict[str, tuple[str, ...]] = field(default_factory=dict)
     families: dict[tuple[str, str], str] = field(default_factory=dict)
+    over_first: dict[str, list[Phrase]] = field(default_factory=dict)
 
     @classmethod
     def of(cls, vocabulary: Vocabulary) -> Lexicon:
@@ -94,8 +95,13 @@ class Lexicon:
                 held.setdefault(kind, value)
         agents = [(words, held) for words, held in adding.items() if "MUS" in held]
         by_first: dict[str, list[Phrase]] = defaultdict(list)
+        over_first: dict[str, list[Phrase]] = defaultdict(list)
         for words, held in adding.items():
-            by_first[words[0]].append(Phrase(words, held))
+            if self._holds_motion(words, held, adding):
+                over_first[words[0]].append(Phrase(words, held))
+            else:
+                by_first[words[0]].append(Phrase(words, held))
+        self.over_first = dict(over_first)
         for phrases in by_first.values():
             phrases.sort(key=lambda phrase: -len(phrase.words))
         self.by_first = dict(by_first)
@@ -261,6 +267,30 @@ class Lexicon:
                         yield form, kind, (text, name)
                 else:
                     yield text, kind, text
+
+    def _holds_motion(
+        self, words: tuple[str, ...], held: Classes, known: dict[tuple[str, ...], Classes]
+    ) -> bool:
+        """Whether a phrase of one kind of claim is a verb with the part that it moves, which the others must read."""
+        if len(words) < 3 or not held.keys() <= self.special:
+            return False
+        first = known.get((words[0],), {})
+        moves = any(form in ("base", "s", "ing") for _, form in (*first.get("PV", ()), *first.get("FAM", ())))
+        return moves and any(
+            "PART" in known.get((form,), {}) for word in words[1:] for form in singular_forms(word)
+        )
+
+    @cached_property
+    def special(self) -> frozenset[str]:
+        """Classes that belong to a single kind of claim."""
+        return frozenset(row["class"] for name in word_files() if name != "words" for row in rows(name))
+
+    def overlaid(self, tokens: list[Token], place: int, limit: int) -> Classes | None:
+        """Classes of a longer phrase that begins here and leaves its words to be read one by one."""
+        for phrase in self.over_first.get(tokens[place].text, ()):
+            if _follows(phrase.words, tokens, place, limit):
+                return phrase.classes
+        return None
 
     def _read_agents(self, agents: list[tuple[tuple[str, ...], Classes]]) -> None:
         """Give groups that are named for what they do ("hip flexors") that reading as well."""
