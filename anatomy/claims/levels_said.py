@@ -73,7 +73,7 @@ def level_at(items: Sequence[Item], k: int) -> tuple[int, str] | None:
 
 
 def _ordinal(item: Item) -> int:
-    return ORDINAL.get(item.text, 0)
+    return ORDINAL.get(item.text.removeprefix("the "), 0)
 
 
 def levels_said(items: Sequence[Item], text: str) -> list[Said]:
@@ -171,11 +171,20 @@ def ribs_said(items: Sequence[Item]) -> list[Said]:
 def _ribs_at(items: Sequence[Item], k: int) -> Said | None:
     item = items[k]
     named = str(item.c.get("STR", ""))
+    if item.text.startswith("the ") and k + 1 < len(items) and items[k + 1].c.get("STR") == "ribs":
+        return Said(k, k + 2, (str(_ordinal(item)),)) if _ordinal(item) else None
     if named.endswith(" rib") and named.split()[0] in ORDINALS:
         return Said(k, k + 1, (str(ORDINALS[named.split()[0]]),))
     if named == "ribs":
         return _numbers_after(items, k)
-    if _ordinal(item) or item.text in ("last", "lowest", "bottom", "lower", "upper", "top"):
+    if _ordinal(item) or item.text.removeprefix("the ") in (
+        "last",
+        "lowest",
+        "bottom",
+        "lower",
+        "upper",
+        "top",
+    ):
         return _ordinals_before(items, k)
     return None
 
@@ -240,7 +249,8 @@ def _counted(items: Sequence[Item], k: int, count: int) -> Said | None:
         m += 1
     if m >= len(items) or items[m].c.get("STR") != "ribs" or not 1 <= count <= 12:
         return None
-    start = 1 if items[k].text in ("first", "upper", "top") else 13 - count
-    if items[k].text not in ("first", "upper", "top", "last", "lowest", "bottom", "lower"):
+    word = items[k].text.removeprefix("the ")
+    start = 1 if word in ("first", "upper", "top") else 13 - count
+    if word not in ("first", "upper", "top", "last", "lowest", "bottom", "lower"):
         return None
     return Said(k, m + 1, tuple(str(n) for n in range(start, start + count)), True)

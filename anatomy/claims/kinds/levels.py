@@ -16,7 +16,16 @@ from anatomy.claims.shapes import Alphabet
 from anatomy.claims.spoken import joined, sentence
 
 LETTERS = Alphabet(
-    {"who": "r", "where": "w", "that's": "e", "it's": "e", "there": "t", "there's": "t", "not": "n", "for": "p"},
+    {
+        "who": "r",
+        "where": "w",
+        "that's": "e",
+        "it's": "e",
+        "there": "t",
+        "there's": "t",
+        "not": "n",
+        "for": "p",
+    },
     (
         ("LFLOAT", "Y"),
         ("LTEST", "T"),
@@ -146,7 +155,11 @@ class _Reader:
         if "LPLACE" in held:
             return Node("P", k, k + 1, held["LPLACE"])
         structure = self.vocabulary.structures.get(held.get("STR", ""))
-        if structure is not None and (structure.vertebrae or structure.ribs) and structure.kind not in ("vertebra", "rib"):
+        if (
+            structure is not None
+            and (structure.vertebrae or structure.ribs)
+            and structure.kind not in ("vertebra", "rib")
+        ):
             return Node("O", k, k + 1, structure)
         if "LAREA" in held:
             return Node("A", k, k + 1, held["LAREA"])
@@ -161,7 +174,9 @@ class _Reader:
             place = 0
             while match := pattern.search(self.shape, place):
                 place = match.start() + 1
-                used = [n for n in range(match.start("s"), match.end("s")) if self.nodes[n].letter in "NXMOAZP"]
+                used = [
+                    n for n in range(match.start("s"), match.end("s")) if self.nodes[n].letter in "NXMOAZP"
+                ]
                 level = match.start("v")
                 if level in taken or taken & set(used):
                     continue
@@ -169,10 +184,18 @@ class _Reader:
                     continue
                 taken |= {level, *used}
                 things = [self.nodes[n] for n in used]
+                mixed = {node.letter for node in things} == {"M", "N"}
+                if mixed:
+                    things = [node for node in things if node.letter == "M"]
                 between_ = match.group("c")
                 denied = between_.count("n") % 2 == 1
                 i = min(things[0].i, self.nodes[level].i)
-                last = max(match.end("s"), match.end("w") if "w" in match.groupdict() else match.end("v"), level + 1)
+                if mixed:
+                    i = self.nodes[max(used) + 1].i
+                    i += self.items[i].is_("COMMA")
+                last = max(
+                    match.end("s"), match.end("w") if "w" in match.groupdict() else match.end("v"), level + 1
+                )
                 yield i, self.nodes[last - 1].j, things, self.nodes[level], denied, match.group()
 
     def _mere(self, match: re.Match[str]) -> bool:
@@ -234,9 +257,17 @@ class _Reader:
         ends = any("LEND" in item.c for item in self.items)
         if entry.name in ("spinal cord", "conus medullaris"):
             table = "baby" if any("LBABY" in item.c for item in self.items) else "adult"
-            return self._fact(self.facts[table]["spinal cord"], "the spinal cord") if ends or "conus" in entry.name else None
+            return (
+                self._fact(self.facts[table]["spinal cord"], "the spinal cord")
+                if ends or "conus" in entry.name
+                else None
+            )
         if level.letter == "R":
-            return Held(entry.name, entry.ribs, (), False, 1, entry.sources, ("structure", entry.name)) if entry.ribs else None
+            return (
+                Held(entry.name, entry.ribs, (), False, 1, entry.sources, ("structure", entry.name))
+                if entry.ribs
+                else None
+            )
         skin = self.facts["skin"].get(self.items[node.i].text) or self.facts["skin"].get(entry.name)
         if "D" in words or (skin and not entry.vertebrae):
             return self._fact(skin, entry.name) if skin else None
@@ -313,7 +344,9 @@ def _finding(verdict: str, said: Said, held: Held, ribs: bool) -> Finding:
     else:
         fact = held.why or f"the {held.what} lies at {shown}"
     if verdict == "wrong":
-        return Finding("wrong", sentence(f"{fact}, not {_shown(said.levels, ribs)}"), sentence(fact), held.sources, terms)
+        return Finding(
+            "wrong", sentence(f"{fact}, not {_shown(said.levels, ribs)}"), sentence(fact), held.sources, terms
+        )
     if verdict == "depends":
         why = f"{fact}; {_shown(said.levels, ribs)} is only one of them"
         if held.extra:
@@ -322,7 +355,9 @@ def _finding(verdict: str, said: Said, held: Held, ribs: bool) -> Finding:
     return Finding("right", sentence(fact), "", held.sources, terms)
 
 
-def _judged(reader: _Reader, things: list[Node], level: Node, denied: bool, words: str) -> tuple[Finding, Held] | None:
+def _judged(
+    reader: _Reader, things: list[Node], level: Node, denied: bool, words: str
+) -> tuple[Finding, Held] | None:
     ribs = level.letter == "R"
     said: Said = level.value
     worst: tuple[int, Finding, Held] | None = None
@@ -342,7 +377,13 @@ def _judged(reader: _Reader, things: list[Node], level: Node, denied: bool, word
         if worst is None or rank > worst[0]:
             finding = _finding(verdict, said, held, ribs) if verdict != "unknown" else Finding("unknown", "")
             if denied and verdict != "unknown":
-                finding = Finding(finding.verdict, _finding("right", said, held, ribs).why, finding.instead, held.sources, finding.terms)
+                finding = Finding(
+                    finding.verdict,
+                    _finding("right", said, held, ribs).why,
+                    finding.instead,
+                    held.sources,
+                    finding.terms,
+                )
             worst = rank, finding, held
     return (worst[1], worst[2]) if worst else None
 
@@ -353,7 +394,14 @@ def _resp(reader: _Reader) -> Iterator[tuple[int, int, list[Node], Node, bool, s
         said: Said = level.value
         if reader.reading.has("RESP") and len(things) == len(said.levels) > 1:
             for node, one in zip(things, said.levels, strict=True):
-                yield i, j, [node], Node(level.letter, level.i, level.j, Said(level.i, level.j, (one,))), denied, words
+                yield (
+                    i,
+                    j,
+                    [node],
+                    Node(level.letter, level.i, level.j, Said(level.i, level.j, (one,))),
+                    denied,
+                    words,
+                )
         else:
             yield i, j, things, level, denied, words
 
@@ -375,7 +423,9 @@ def _rib_types(reading: Reading) -> Iterator[tuple[int, int, Finding, tuple[int,
         while k < len(items) and k - said.j < 5 and items[k].text not in facts:
             if items[k].is_("NEG"):
                 denied = not denied
-            elif not items[k].is_("AUX", "DET", "ADV", "MODAL", "COP", "DO", "REL", "ADJ") or items[k].is_("NUM"):
+            elif not items[k].is_("AUX", "DET", "ADV", "MODAL", "COP", "DO", "REL", "ADJ") or items[k].is_(
+                "NUM"
+            ):
                 break
             k += 1
         first, last = i, said.j
@@ -397,15 +447,22 @@ def _rib_types(reading: Reading) -> Iterator[tuple[int, int, Finding, tuple[int,
         else:
             continue
         if denied:
-            verdict = "right" if verdict == "wrong" and not stated & also else "wrong" if verdict == "right" else ""
+            verdict = (
+                "right" if verdict == "wrong" and not stated & also else "wrong" if verdict == "right" else ""
+            )
         if verdict == "right":
             yield first, last, Finding("right", sentence(fact.why), "", fact.sources), None
         elif verdict == "wrong":
             words = _shown(fact.levels, True)
-            yield first, last, Finding("wrong", sentence(fact.why), sentence(fact.why), fact.sources), (i, said.j, words)
+            yield (
+                first,
+                last,
+                Finding("wrong", sentence(fact.why), sentence(fact.why), fact.sources),
+                (i, said.j, words),
+            )
 
 
-THERE = frozenset({"there", "there's", "we", "you", "has", "have", "had", "got", "contains", "contain", "give", "gives", "count", "counts", "everyone", "everybody", "exactly", "all", "of", "into", "are", "humans", "with", "boasts", "makes", "make"})  # fmt: skip
+THERE = frozenset({"there", "there are", "there were", "there's", "we", "you", "has", "have", "had", "got", "contains", "contain", "give", "gives", "count", "counts", "everyone", "everybody", "exactly", "all", "of", "into", "are", "humans", "with", "boasts", "makes", "make"})  # fmt: skip
 
 
 def _counts(reading: Reading) -> Iterator[tuple[int, int, Finding, tuple[int, int, str] | None]]:
@@ -417,7 +474,10 @@ def _counts(reading: Reading) -> Iterator[tuple[int, int, Finding, tuple[int, in
         if number is None or "LEVEL" in item.c:
             continue
         m = k + 1
-        while m < len(items) and (items[m].is_("DET") or items[m].text in ("pairs", "pair", "of", "real", "separate", "single", "moving")):
+        while m < len(items) and (
+            items[m].is_("DET")
+            or items[m].text in ("pairs", "pair", "of", "real", "separate", "single", "moving")
+        ):
             m += 1
         if m >= len(items):
             continue
@@ -425,8 +485,13 @@ def _counts(reading: Reading) -> Iterator[tuple[int, int, Finding, tuple[int, in
         fact = facts["count"].get(word)
         opens = k == 0 or items[k - 1].text in THERE or items[k - 1].is_("COMMA", "COLON") and m == k + 1
         if fact is None and items[m].text in ("vertebrae", "vertebra", "bones", "segments"):
-            region = next((facts["region"][x.text] for x in reversed(items[:k]) if x.text in facts["region"]), None)
-            has = any(x.text in ("has", "have", "had", "contains", "consists of", "counts", "holds", "got") for x in items[max(0, k - 4) : k])
+            region = next(
+                (facts["region"][x.text] for x in reversed(items[:k]) if x.text in facts["region"]), None
+            )
+            has = any(
+                x.text in ("has", "have", "had", "contains", "consists of", "counts", "holds", "got")
+                for x in items[max(0, k - 4) : k]
+            )
             if region is not None and has:
                 fact, end, opens = facts["count"].get(region.levels[0]), m + 1, True
         if fact is None:
@@ -439,11 +504,23 @@ def _counts(reading: Reading) -> Iterator[tuple[int, int, Finding, tuple[int, in
         first = k - 1 if determined else k
         if float(number) in allowed:
             yield first, end, Finding("right", sentence(fact.why), "", fact.sources), None
-        elif opens and not determined and not (word == "ribs" and items[k - 1].text not in ("are", "has", "have", "there's", "with") ):
+        elif (
+            opens
+            and not determined
+            and not (
+                word == "ribs"
+                and items[k - 1].text not in ("are", "there are", "has", "have", "there's", "with")
+            )
+        ):
             if k == 0 and word in ("ribs", "wrist bones", "neck bones"):
                 continue
             right = _number_word(int(fact.levels[0]), item.text)
-            yield first, end, Finding("wrong", sentence(fact.why), sentence(fact.why), fact.sources), (k, k + 1, right)
+            yield (
+                first,
+                end,
+                Finding("wrong", sentence(fact.why), sentence(fact.why), fact.sources),
+                (k, k + 1, right),
+            )
 
 
 NUMBER_WORDS = "zero one two three four five six seven eight nine ten eleven twelve thirteen fourteen".split()
@@ -473,7 +550,9 @@ def _count_list(reading: Reading) -> Iterator[tuple[int, int, Finding, tuple[int
         return
     before = [n for k, n in numbers if k < colon]
     regions = [
-        facts["count"][facts["region"][x.text].levels[0]] if x.text in facts["region"] else facts["count"][x.text]
+        facts["count"][facts["region"][x.text].levels[0]]
+        if x.text in facts["region"]
+        else facts["count"][x.text]
         for x in items[colon:]
         if x.text in facts["region"] or (x.text in facts["count"] and "vertebrae" in x.text)
     ]
@@ -498,7 +577,11 @@ def _disc(reading: Reading) -> Iterator[tuple[int, int, Finding, tuple[int, int,
     if disc < 0 or len(said) < 2:
         return
     pair, root = said[0], said[1]
-    if len(pair.levels) != 2 or len(root.levels) != 1 or not any("LHIT" in x.c for x in items[pair.j : root.i]):
+    if (
+        len(pair.levels) != 2
+        or len(root.levels) != 1
+        or not any("LHIT" in x.c for x in items[pair.j : root.i])
+    ):
         return
     upper, lower = pair.levels
     if upper.startswith("C"):

@@ -1,0 +1,645 @@
+"""Claims about sides: left, right and midline of the trunk, inner and outer, front and back of a limb."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+from functools import lru_cache
+
+from anatomy.claims.claim import Finding
+from anatomy.claims.items import Item
+from anatomy.claims.lexicon import listed, rows
+from anatomy.claims.reading import Reading
+from anatomy.claims.shapes import Alphabet
+from anatomy.claims.spoken import joined, sentence
+
+LETTERS = Alphabet(
+    {
+        "who": "r",
+        "where": "w",
+        "that's": "e",
+        "you'll": "h",
+        "of": "o",
+        "than": "T",
+        "it's": "e",
+        "they're": "e",
+    },
+    (("SVERB", "v"), ("SNOUN", "w"), ("SHIGH", "a"), ("SLOW", "a"), ("DIR", "a")),
+)
+SG = r"O(?:[,&]+[da]*O)*"
+SOME = "(?:[wda]*o)?d?"
+END = "(?=$|[,:;&)BsrehToxpiwv(])"
+PATTERNS: tuple[re.Pattern[str], ...] = tuple(
+    re.compile(p)
+    for p in (
+        # "the spleen lies on the left", "the liver is a left-sided organ", "all of them sit on the right"
+        rf"(?P<s>{SG})(?:[:,]i)?[ramd]*(?P<c>[bvn][mabndvp]{{0,7}}(?:[Oxw]p)?o?[dap]*)(?P<v>V)",
+        rf"(?P<s>{SG})(?P<c>,e[mabnp]{{0,4}}d?)(?P<v>V){END}",
+        # "spleen left, liver right", "appendix, lower right", "liver on the right"
+        rf"(?:^|(?<=[,:&Bsv])){SOME}(?P<s>{SG})(?P<c>[:,]?[a]*(?:p[pda]*)?)(?P<v>V){END}",
+        # "on the left lies the spleen", "on the right you find the liver"
+        rf"(?:^|(?<=[,:&Bs]))p?d?(?P<v>V)w*,?(?P<c>(?:h?m?[bva]+h?a*|:|h[mv]*|(?:[ieb]+)))(?P<s>d?a*O)(?![wvb])",
+    )
+)
+WORDS = {"left": "left", "right": "right"}
+SELF = frozenset({"under", "below", "behind", "next", "beside", "above", "there", "here", "now", "through", "after", "before", "at", "away", "on", "where", "up", "down", "against", "along", "next to", "beneath", "between", "underneath", "near", "over", "by", "into"})  # fmt: skip
+OTHER = {
+    "left": "right",
+    "right": "left",
+    "inner": "outer",
+    "outer": "inner",
+    "front": "back",
+    "back": "front",
+    "thumb": "little finger",
+    "little finger": "thumb",
+    "big toe": "little toe",
+    "little toe": "big toe",
+}
+NOTES = {
+    "medial": ("ml", "inner"),
+    "lateral": ("ml", "outer"),
+    "anterior": ("fb", "front"),
+    "posterior": ("fb", "back"),
+}
+HAND = frozenset({"radius", "ulna", "scaphoid", "trapezium", "hamate", "pisiform", "triquetrum", "radial styloid process", "ulnar styloid process", "hook of hamate", "anatomical snuffbox", "triangular fibrocartilage complex", "radial artery", "ulnar artery", "Guyon's canal"})  # fmt: skip
+ASIDE_SIDE = {
+    "thumb": ("ml", "outer"),
+    "little finger": ("ml", "inner"),
+    "big toe": ("ml", "inner"),
+    "little toe": ("ml", "outer"),
+}
+
+
+@dataclass(frozen=True)
+class SideFact:
+    """One row of the side facts."""
+
+    kind: str
+    words: tuple[str, ...]
+    attributes: tuple[str, ...]
+    sides: tuple[str, ...]
+    bare: str
+    why: str
+    sources: tuple[str, ...]
+
+
+@lru_cache(maxsize=1)
+def side_facts() -> dict[str, tuple[SideFact, ...]]:
+    """The rows of data/side_facts.csv by kind."""
+    found: dict[str, list[SideFact]] = {}
+    for row in rows("side_facts"):
+        found.setdefault(row["kind"], []).append(
+            SideFact(
+                row["kind"],
+                tuple(listed(row["words"])),
+                tuple(listed(row["attribute"])),
+                tuple(listed(row["side"])),
+                row["bare"],
+                row["why"],
+                tuple(listed(row["sources"])),
+            )
+        )
+    return {kind: tuple(facts) for kind, facts in found.items()}
+
+
+@lru_cache(maxsize=1)
+def _by_word(kind: str) -> dict[str, SideFact]:
+    return {word: fact for fact in side_facts().get(kind, ()) for word in fact.words}
+
+
+def _row(kind: str, word: str) -> SideFact | None:
+    return next((f for f in side_facts().get(kind, ()) if word in f.words), None)
+
+
+@dataclass(frozen=True)
+class Value:
+    """A side that was said: ``side`` along one axis, ``height`` (upper, lower) where a quarter was said."""
+
+    axis: str
+    side: str
+    height: str = ""
+    at: int = -1
+    self_side: str = ""
+
+
+@dataclass(frozen=True)
+class Node:
+    """Items ``i`` to ``j`` read as one piece."""
+
+    letter: str
+    i: int
+    j: int
+    value: Value | None = None
+
+
+class _Reader:
+    def __init__(self, reading: Reading) -> None:
+        self.reading = reading
+        self.items = reading.items
+        self.structures = reading.lexicon.vocabulary.structures
+        self.letters = LETTERS.shape(self.items)
+        self.nodes = self._nodes()
+        self.shape = "".join(node.letter for node in self.nodes)
+
+    def _nodes(self) -> list[Node]:
+        nodes: list[Node] = []
+        k = 0
+        while k < len(self.items):
+            read = self._value(k)
+            if read is not None:
+                node = read
+            elif self._is_thing(k):
+                node = Node("O", k, k + 1)
+            else:
+                node = Node(self.letters[k], k, k + 1)
+            nodes.append(node)
+            k = node.j
+        return nodes
+
+    def _is_thing(self, k: int) -> bool:
+        held = self.items[k].c
+        if "SPLACE" in held:
+            return True
+        entry = self.structures.get(held.get("STR", ""))
+        if entry is not None and entry.kind not in ("region", "rib", "vertebra"):
+            return True
+        name = held.get("MUS") or held.get("NRV")
+        return bool(name) and (_row("ml", name) or _row("fb", name)) is not None
+
+    # -- sides said -------------------------------------------------------------------------------------------------------
+
+    def _value(self, k: int) -> Node | None:
+        item = self.items[k]
+        entry = self.structures.get(item.c.get("STR", ""))
+        if (
+            entry is not None
+            and entry.kind == "region"
+            and len(entry.quadrants) == 1
+            and " " in entry.quadrants[0]
+        ):
+            side, height = entry.quadrants[0].split()
+            return Node("V", k, self._past_nouns(k + 1), Value("lr", side, height, k))
+        if item.is_("STR", "MUS", "NRV") and "DIR" not in item.c:
+            return None
+        height = self._height(k)
+        if height and k + 1 < len(self.items) and self._left_right(k + 1):
+            return Node("V", k, self._past_nouns(k + 2), Value("lr", self._left_right(k + 1), height, k + 1))
+        side = self._left_right(k)
+        if side:
+            return self._sided(k, side)
+        return self._limb(k)
+
+    def _sided(self, k: int, side: str) -> Node:
+        end = k + 1
+        height = ""
+        ahead = end
+        while ahead < len(self.items) and self.items[ahead].is_("COMMA", "SNOUN", "DIR") and ahead - k < 4:
+            height = height or self._height(ahead)
+            if self.items[ahead].is_("SNOUN") or self._height(ahead):
+                end = ahead + 1
+            ahead += 1
+        if not height and k > 1:
+            height = next((h for m in (k - 1, k - 2, k - 3) if m >= 0 and (h := self._height(m))), "")
+        if end + 2 < len(self.items) and self.items[end].text == "of" and self.items[end + 2].is_("SMID"):
+            end += 3
+        return Node("V", k, self._past_nouns(end), Value("lr", side, height, k))
+
+    def _height(self, k: int) -> str:
+        item = self.items[k]
+        if item.text in ("higher", "up", "down"):
+            return ""
+        return "upper" if item.is_("SHIGH") else "lower" if item.is_("SLOW") else ""
+
+    def _past_nouns(self, k: int) -> int:
+        while k < len(self.items) and self.letters[k] == "w" and not self._is_thing(k):
+            k += 1
+        return k
+
+    def _left_right(self, k: int) -> str:
+        item = self.items[k]
+        side = item.c.get("DIR")
+        if side not in WORDS or item.is_("STR", "MUS"):
+            return ""
+        following = self.items[k + 1] if k + 1 < len(self.items) else None
+        if item.text == "right" and following is not None and following.text in SELF:
+            return "" if k == 0 or not self.items[k - 1].is_("DET") else side
+        return str(side)
+
+    def _limb(self, k: int) -> Node | None:
+        item = self.items[k]
+        before = self.items[k - 1] if k else None
+        determined = before is not None and before.is_("DET", "ADV", "AUX", "PREP", "SVERB")
+        end = self._past_nouns(k + 1)
+        for name, side in (
+            ("STHUMB", "thumb"),
+            ("SLITTLE", "little finger"),
+            ("SBIGTOE", "big toe"),
+            ("SLITTOE", "little toe"),
+        ):
+            if name in item.c:
+                axis, meant = ASIDE_SIDE[side]
+                return Node("V", k, end, Value(axis, meant, "", k, side))
+        two = f"{item.text} {self.items[k + 1].text}" if k + 1 < len(self.items) else ""
+        for words, side in ((("thumb side",), "thumb"), (("pinky side",), "little finger"), (("ulnar side",), "little finger"), (("radial side",), "thumb")):  # fmt: skip
+            if two in words:
+                axis, meant = ASIDE_SIDE[side]
+                return Node("V", k, self._past_nouns(k + 2), Value(axis, meant, "", k, side))
+        if "SEACH" in item.c:
+            return Node("V", k, end, Value("lr", "both", "", k))
+        if "SMID" in item.c and determined:
+            return Node("V", k, end, Value("lr", "midline", "", k))
+        noun = end > k + 1
+        plain = item.text in ("medial", "lateral", "inner", "outer", "medially", "laterally")
+        for name, side in (("SINNER", "inner"), ("SOUTER", "outer")):
+            if name in item.c and (
+                noun or plain or (determined and before is not None and before.is_("DET"))
+            ):
+                return Node("V", k, end, Value("ml", side, "", k))
+        for name, side in (("SFRONT", "front"), ("SBACK", "back")):
+            if name in item.c and before is not None and before.is_("DET") and not item.is_("STR"):
+                after = self.items[k + 1] if k + 1 < len(self.items) else None
+                if after is None or after.text == "of" or after.is_("COMMA", "SNOUN", "AND"):
+                    return Node("V", k, end, Value("fb", side, "", k))
+        return None
+
+    # -- statements -------------------------------------------------------------------------------------------------------
+
+    def read(self) -> Iterator[tuple[int, int, list[int], Value, bool]]:
+        """From where to where, the things, the side, whether denied."""
+        taken: set[int] = set()
+        found: list[tuple[int, int, list[int], Value, bool]] = []
+        for number, pattern in enumerate(PATTERNS):
+            place = 0
+            while match := pattern.search(self.shape, place):
+                place = match.start() + 1
+                things = [n for n in range(match.start("s"), match.end("s")) if self.shape[n] == "O"]
+                node = self.nodes[match.start("v")]
+                if taken & {*things, match.start("v")} or node.value is None:
+                    continue
+                if self._of_picture(node.j) or (number == 0 and self._governed(match.start("s"))):
+                    continue
+                if (
+                    number == 2
+                    and "p" in match.group("c")
+                    and not found
+                    and self.shape[: match.start()].strip("das,B&")
+                ):
+                    continue
+                taken |= {*things, match.start("v")}
+                i = min(self.nodes[things[0]].i, node.i)
+                while i > 0 and self.items[i - 1].is_("DET", "PREP") and number == 3:
+                    i -= 1
+                if i > 0 and self.items[i - 1].is_("DET"):
+                    i -= 1
+                last = max(self.nodes[things[-1]].j, node.j)
+                denied = match.group("c").count("n") % 2 == 1
+                found.append((i, last, [self.nodes[n].i for n in things], node.value, denied))
+        yield from found
+
+    def _governed(self, n: int) -> bool:
+        """Whether the thing hangs on a preposition, so that another word is the subject ("the pain in the liver is …")."""
+        m = n - 1
+        while m >= 0 and self.shape[m] in "daw":
+            m -= 1
+        if m < 0 or self.shape[m] not in "po":
+            return False
+        before = self.shape[max(0, m - 1) : m]
+        text = self.items[self.nodes[m].i].text
+        return not (
+            text == "of" and (before in ("w", "a", "d") or self.shape[max(0, m - 1)] in "waO")
+        ) and text not in ("with",)
+
+    def _of_picture(self, k: int) -> bool:
+        ahead = self.items[k : k + 4]
+        return any(item.is_("SVIEW") and not item.is_("STR") for item in ahead)
+
+
+# -- judging -------------------------------------------------------------------------------------------------------------
+
+
+def _thing(reader: _Reader, k: int) -> tuple[str, str]:
+    """The (kind, name) of the thing at item ``k``; extra things have the kind "place"."""
+    held = reader.items[k].c
+    if "SPLACE" in held and (held.get("STR") is None or _row("place", held["SPLACE"])):
+        return "place", held["SPLACE"]
+    for kind, name in (("structure", "STR"), ("muscle", "MUS"), ("nerve", "NRV")):
+        if name in held:
+            return kind, held[name]
+    return "place", ""
+
+
+def _pancreas_end(reader: _Reader, k: int) -> SideFact | None:
+    """ "the tail of the pancreas": an end of something whose middle is elsewhere."""
+    if k >= 3:
+        said = " ".join(item.text for item in reader.items[k - 3 : k + 1])
+        return _row("place", said)
+    return None
+
+
+def judge_side(reader: _Reader, k: int, value: Value) -> Finding:
+    """A verdict on one thing and one side."""
+    kind, name = _thing(reader, k)
+    fact = _pancreas_end(reader, k) or (_row("place", name) if kind == "place" else None)
+    if fact is not None:
+        return _by_fact(fact, value, name, "lr")
+    if kind in ("muscle", "nerve"):
+        return _limb_fact(reader, kind, name, value)
+    entry = reader.structures.get(name)
+    if entry is None:
+        return Finding("unknown", "")
+    terms = (("structure", entry.name),)
+    if value.axis != "lr":
+        return _limb_side(entry.name, entry.note, value, entry.sources)
+    row = _row("depends", entry.name)
+    if row is not None and value.side in row.sides:
+        return Finding("depends", sentence(row.why), "", row.sources, terms)
+    return _trunk_side(entry, value, terms)
+
+
+def _by_fact(fact: SideFact, value: Value, name: str, axis: str) -> Finding:
+    if value.axis != axis or not fact.sides:
+        return Finding("unknown", "")
+    if value.side == fact.sides[0]:
+        return Finding("right", sentence(fact.why), "", fact.sources)
+    if value.side == OTHER.get(fact.sides[0]):
+        return Finding("wrong", sentence(fact.why), sentence(fact.why), fact.sources)
+    return Finding("unknown", "")
+
+
+def _limb_fact(reader: _Reader, kind: str, name: str, value: Value) -> Finding:
+    row = _row(value.axis, name)
+    if row is None or value.self_side:
+        return Finding("unknown", "")
+    side = row.sides[0]
+    words = {
+        "inner": "on the inner side",
+        "outer": "on the outer side",
+        "front": "on the front",
+        "back": "on the back",
+    }
+    why = sentence(f"{name} lies {words[side]}") if row.why.startswith("it ") else sentence(row.why)
+    terms = ((kind, name),)
+    if value.side == side:
+        return Finding("right", why, "", row.sources, terms)
+    return Finding("wrong", why, why, row.sources, terms)
+
+
+def _limb_side(name: str, note: str, value: Value, sources: tuple[str, ...]) -> Finding:
+    first = re.split(r"[,;: ]", note)[0]
+    axis, side = NOTES.get(first, ("", ""))
+    if axis != value.axis:
+        return Finding("unknown", "")
+    hand = name in HAND
+    lay = {"inner": "little finger", "outer": "thumb"} if hand else {}
+    if hand and not value.self_side and not value.axis == "ml":
+        return Finding("unknown", "")
+    shown = f"on the {lay[side]} side" if hand else f"on the {side}" + (" side" if axis == "ml" else "")
+    why = sentence(f"the {name} lies {shown}")
+    terms = (("structure", name),)
+    if value.side == side:
+        return Finding("right", why, "", sources, terms)
+    return Finding("wrong", why, why, sources, terms)
+
+
+def _trunk_side(entry: object, value: Value, terms: tuple[tuple[str, str], ...]) -> Finding:
+    name, side = entry.name, entry.side  # type: ignore[attr-defined]
+    quadrants, sources = entry.quadrants, entry.sources  # type: ignore[attr-defined]
+    kind = entry.kind  # type: ignore[attr-defined]
+    sides = {q.split()[0] for q in quadrants if " " in q}
+    where = f"on the {side}" if side in WORDS else "in the midline" if side == "midline" else "on both sides"
+    quarter = joined((f"the {q} quarter" for q in quadrants if " " in q), "or")
+    if side in WORDS and quarter and len(sides) == 1:
+        where += f", in {quarter} of the belly"
+    why = sentence(f"the {name} lies {where}")
+    wrong = Finding("wrong", why, why, sources, terms)
+    right = Finding("right", why, "", sources, terms)
+    if value.side == "both":
+        if side == "both":
+            return right
+        return wrong if _row("definite", name) else Finding("unknown", "")
+    if value.side == "midline":
+        if side == "midline":
+            return right
+        return wrong if _row("definite", name) else Finding("unknown", "")
+    if side in WORDS:
+        if value.side != side:
+            return wrong
+        if value.height and quadrants and not _row("free", name):
+            heights = {q.split()[1] for q in quadrants if " " in q}
+            if heights and value.height not in heights:
+                return wrong
+        return right
+    if side == "midline" and kind == "organ":
+        if value.side in sides:
+            return Finding("unknown", "")
+        return wrong if not value.height else Finding("unknown", "")
+    return Finding("unknown", "")
+
+
+# -- what only one of a pair has -------------------------------------------------------------------------------------------
+
+
+@dataclass
+class _Clause:
+    i: int
+    j: int
+
+
+def _clauses(items: Sequence[Item]) -> Iterator[_Clause]:
+    start = 0
+    for k, item in enumerate(items):
+        if item.is_("COMMA", "BUT", "AND", "SUB", "DASH") and item.text not in ("rather than", "not"):
+            if k > start:
+                yield _Clause(start, k)
+            start = k + 1
+    if start < len(items):
+        yield _Clause(start, len(items))
+
+
+def _subject(reading: Reading, clause: _Clause) -> tuple[str, str, int] | None:
+    """The thing, the side that was said of it, and its item."""
+    items = reading.items
+    for k in range(clause.i, clause.j):
+        item = items[k]
+        name = str(item.c.get("STR", ""))
+        side, _, rest = name.partition(" ")
+        if (
+            side in WORDS
+            and rest
+            and any(
+                rest in f.words or item.text.endswith(w) for f in side_facts()["attribute"] for w in f.words
+            )
+        ):
+            if k > 0 and items[k - 1].is_("PREP") and items[k - 1].text not in ("in", "into", "of"):
+                continue
+            return rest, side, k
+        if "SSUBJ" in item.c or item.c.get("MUS") == "diaphragm" or (name and _is_subject(name)):
+            word = item.c.get("SSUBJ") or ("diaphragm" if item.c.get("MUS") == "diaphragm" else name)
+            before = items[k - 1] if k > clause.i else None
+            if before is not None and before.c.get("DIR") in WORDS:
+                side = str(before.c["DIR"])
+            elif item.text.startswith("kidney on the"):
+                side = item.text.split()[-1]
+            else:
+                side = ""
+            return str(word), side, k
+    return None
+
+
+def _is_subject(name: str) -> bool:
+    return any(name in f.words for f in side_facts()["attribute"])
+
+
+def _attributes(reading: Reading) -> Iterator[tuple[int, int, Finding, tuple[int, int, str] | None]]:
+    """ "the left lung has three lobes", "the right kidney sits lower", "and the left only two"."""
+    items = reading.items
+    word, last_side = "", ""
+    used: set[str] = set()
+    for clause in _clauses(items):
+        subject = _subject(reading, clause)
+        than = next((k for k in range(clause.i, clause.j) if items[k].text == "than"), clause.j)
+        said = " ".join(x.text for x in items[clause.i : than]) + " "
+        at = clause.i
+        sides = [
+            (k, str(items[k].c["DIR"]))
+            for k in range(clause.i, than)
+            if items[k].c.get("DIR") in WORDS and not items[k].is_("STR", "MUS")
+        ]
+        if subject is not None:
+            word, side, at = subject
+            own = bool(side)
+            if not side and sides and sides[-1][0] > at:
+                side = sides[-1][1]
+                at = sides[-1][0]
+            last_side = side
+        elif word and sides:
+            at, side = sides[0]
+            own = True
+            last_side = side
+        elif word and last_side and not any(x.is_("STR", "MUS") for x in items[clause.i : clause.j]):
+            side, own = last_side, False
+        else:
+            continue
+        fact = _attribute(word, said, " ".join(x.text for x in items), clause is not None)
+        if fact is None:
+            continue
+        denied = any(x.is_("NEG") for x in items[clause.i : than])
+        finding = _attributed(fact, side, denied, f"{word} {side} {fact.attributes[0]}", used)
+        if finding is None:
+            continue
+        replace = (
+            (at, at + 1, items[at].text.replace(side, OTHER[side]))
+            if finding.verdict == "wrong" and side in items[at].text
+            else None
+        )
+        yield clause.i, clause.j, finding, replace
+
+
+def _attribute(word: str, said: str, whole: str, _: bool) -> SideFact | None:
+    best: tuple[int, SideFact] | None = None
+    for fact in side_facts()["attribute"]:
+        if word not in fact.words:
+            continue
+        for text in fact.attributes:
+            if f" {text} " in f" {said}" and (best is None or len(text) > best[0]):
+                best = len(text), fact
+    return best[1] if best else None
+
+
+def _attributed(fact: SideFact, side: str, denied: bool, key: str, used: set[str]) -> Finding | None:
+    if key in used:
+        return None
+    used.add(key)
+    if not side:
+        if not fact.bare or denied:
+            return None
+        return Finding("depends", sentence(f"it depends on the side: {fact.why}"), "", fact.sources)
+    right = (side == fact.sides[0]) != denied
+    if right:
+        return Finding("right", sentence(fact.why), "", fact.sources)
+    if denied:
+        return None
+    return Finding("wrong", sentence(fact.why), sentence(fact.why), fact.sources)
+
+
+def _diaphragm(reading: Reading) -> Iterator[tuple[int, int, Finding]]:
+    """ "… sits higher on one side, and it's the right"."""
+    items = reading.items
+    if not any(x.c.get("MUS") == "diaphragm" for x in items) or "one side" not in " ".join(
+        x.text for x in items
+    ):
+        return
+    whole = " ".join(x.text for x in items)
+    side = next((str(x.c["DIR"]) for x in reversed(items) if x.c.get("DIR") in WORDS), "")
+    fact = _attribute("diaphragm", whole + " ", whole, True)
+    if fact is not None and side:
+        finding = _attributed(fact, side, False, "d", set())
+        if finding is not None:
+            yield 0, len(items), finding
+
+
+def _is_picture(items: Sequence[Item]) -> bool:
+    """Whether a side is one of the picture ("on the left of the frame") or of the field of play."""
+    return any(
+        item.is_("SVIEW") and k > 1 and items[k - 1].is_("DET") and items[k - 2].is_("PREP")
+        for k, item in enumerate(items)
+    )
+
+
+# -- together --------------------------------------------------------------------------------------------------------------
+
+
+def claim_sides(reading: Reading) -> None:
+    """Adds the sentence's claims about sides to the reading."""
+    if not reading.has("STR", "SPLACE", "SSUBJ", "MUS", "NRV") or not reading.has(
+        "DIR", "SINNER", "SOUTER", "STHUMB", "SLITTLE", "SBIGTOE", "SLITTOE", "SMID", "SEACH", "STR", "SSUBJ"
+    ):
+        return
+    spans: list[tuple[int, int]] = []
+    if reading.has("SSUBJ", "STR", "MUS") and not _is_picture(reading.items):
+        for i, j, finding in _diaphragm(reading):
+            spans.append((i, j))
+            reading.add("side", i, j, finding)
+        for i, j, finding, replace in _attributes(reading):
+            if not any(a < j and i < b for a, b in spans):
+                spans.append((i, j))
+                reading.add("side", i, j, finding, replace)
+    reader = _Reader(reading)
+    if "V" not in reader.shape or "O" not in reader.shape:
+        return
+    for i, j, things, value, denied in reader.read():
+        if any(a < j and i < b for a, b in spans):
+            continue
+        _add(reading, reader, i, j, things, value, denied)
+
+
+def _add(
+    reading: Reading, reader: _Reader, i: int, j: int, things: list[int], value: Value, denied: bool
+) -> None:
+    order = {"right": 0, "unknown": 1, "depends": 2, "wrong": 3}
+    findings = [judge_side(reader, k, value) for k in things]
+    worst = max(findings, key=lambda f: order[f.verdict])
+    if worst.verdict == "unknown":
+        return
+    if denied:
+        if worst.verdict == "depends":
+            return
+        turned = (
+            "right"
+            if all(f.verdict == "wrong" for f in findings)
+            else "wrong"
+            if worst.verdict == "right"
+            else ""
+        )
+        if not turned:
+            return
+        worst = Finding(turned, worst.why, worst.why if turned == "wrong" else "", worst.sources, worst.terms)  # type: ignore[arg-type]
+    replace = None
+    if worst.verdict == "wrong" and not denied and len(things) == 1 and value.at >= 0:
+        text = reader.items[value.at].text
+        other = OTHER.get(value.self_side or value.side, "")
+        said = value.self_side or value.side
+        if other and said in text and value.side != "both":
+            replace = (value.at, value.at + 1, text.replace(said, other))
+    reading.add("side", i, j, worst, replace)
