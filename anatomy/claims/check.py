@@ -9,9 +9,11 @@ from anatomy.claims.claim import Claim
 from anatomy.claims.corrections import corrected
 from anatomy.claims.items import Sentence, sentences_of
 from anatomy.claims.kinds.actions import claim_actions
-from anatomy.claims.kinds.planes import claim_planes
+from anatomy.claims.kinds.chains import claim_chains
 from anatomy.claims.kinds.innervation import claim_innervation
 from anatomy.claims.kinds.levels import claim_levels
+from anatomy.claims.kinds.planes import claim_planes
+from anatomy.claims.kinds.sides import claim_sides
 from anatomy.claims.lexicon import Lexicon
 from anatomy.claims.reading import Memory, Reading
 from anatomy.claims.subjects import Subject
@@ -19,7 +21,7 @@ from anatomy.vocabulary.collection import Vocabulary
 
 __all__ = ["Claim", "Claims", "check_claims"]
 
-READERS = (claim_actions, claim_innervation, claim_planes, claim_levels)
+READERS = (claim_actions, claim_innervation, claim_planes, claim_levels, claim_chains, claim_sides)
 
 
 class Claims:
@@ -42,12 +44,16 @@ class Claims:
         return sorted(found, key=lambda claim: (claim.start, claim.end, claim.kind))
 
     def _sentence(self, text: str, sentence: Sentence, memory: Memory) -> list[Claim]:
-        if (sentence.question and not _only_tag(sentence)) or "REPORT" in sentence.classes:
+        if "REPORT" in sentence.classes:
             return []
+        asked = sentence.question and not _only_tag(sentence)
         sentence = corrected(sentence)
         reading = Reading(text, sentence, self.lexicon, self.acting, memory)
-        for read in READERS:
+        last = memory.last
+        for read in () if asked else READERS:
             read(reading)
+        memory.last = None if memory.last is last else memory.last
+        memory.asked = asked
         memory.topic = self._topic(reading, memory)
         self._remember(reading, memory)
         memory.before = reading.items

@@ -1,0 +1,340 @@
+"""Claims about open and closed kinetic chains: "a squat is closed chain", "the swing leg is an open chain".
+
+A chain is closed where the far end of the limb is fixed, open where it moves freely (Steindler 1955). A statement ties
+a kind of chain to an exercise, a limb ("the stance leg") or a condition ("hands on the floor"); exercises stand in
+chain_exercises.csv with what arm and leg do in them.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from functools import lru_cache
+
+from anatomy.claims.claim import Finding
+from anatomy.claims.items import Item
+from anatomy.claims.lexicon import listed, rows
+from anatomy.claims.phrases import PhraseBook, Sighting, Stream
+from anatomy.claims.reading import Reading
+from anatomy.claims.spoken import sentence
+
+DEFINITION = ("memory-nsca-chains",)
+RULE = "a chain is closed where the far end of the limb is fixed, open where it moves freely"
+OTHER = {"open": "closed", "closed": "open"}
+
+
+@dataclass(frozen=True)
+class Exercise:
+    """A row of chain_exercises.csv; each kind is open, closed, varies or empty."""
+
+    name: str
+    whole: str
+    arm: str
+    leg: str
+    note: str
+    sources: tuple[str, ...]
+
+    def kind(self, part: str) -> str:
+        """What the chain is for a part ("arm", "leg") or, where none is named or known, as a whole."""
+        return {"arm": self.arm, "leg": self.leg}.get(part) or self.whole
+
+
+@dataclass(frozen=True)
+class Situation:
+    """What a statement calls open or closed: an exercise, a limb or a condition, with the kind that it is."""
+
+    i: int
+    j: int
+    sort: str
+    kind: str
+    part: str = ""
+    exercise: Exercise | None = None
+
+
+class ChainBooks:
+    """The phrases and tables of this kind."""
+
+    def __init__(self) -> None:
+        self.words: dict[str, PhraseBook] = {}
+        gathered: dict[str, list[tuple[str, str]]] = {}
+        for row in rows("chain_words"):
+            gathered.setdefault(row["sort"], []).extend((text, row["value"]) for text in listed(row["words"]))
+        self.words = {sort: PhraseBook(entries) for sort, entries in gathered.items()}
+        self.exercises = PhraseBook(
+            (
+                text,
+                Exercise(
+                    row["exercise"], row["whole"], row["arm"], row["leg"], row["note"], tuple(listed(row["sources"]))
+                ),
+            )
+            for row in rows("chain_exercises")
+            for text in listed(row["words"])
+        )
+
+
+@lru_cache(maxsize=1)
+def chain_books() -> ChainBooks:
+    """The compiled tables."""
+    return ChainBooks()
+
+
+def claim_chains(reading: Reading) -> None:
+    """Adds the sentence's claims about open and closed chains to the reading."""
+    if not reading.has("CHAINWORD", "CPT"):
+        return
+    if not any("chain" in item.text or item.text in ("okc", "ckc") for item in reading.items):
+        return
+    ChainReader(reading, chain_books()).read()
+
+
+def _is_copula(item: Item) -> bool:
+    return item.is_("AUX", "COP") or item.text.startswith(("is ", "are "))
+
+
+class ChainReader:
+    """Reads and judges the chain statements of one sentence."""
+
+    def __init__(self, reading: Reading, books: ChainBooks) -> None:
+        self.reading = reading
+        self.items = reading.items
+        self.stream = Stream(self.items)
+        self.seen = {sort: book.sightings(self.stream) for sort, book in books.words.items()}
+        self.exercises = books.exercises.sightings(self.stream)
+
+    def read(self) -> None:
+        """Every statement in order; "not open but closed" shares what it speaks of."""
+        kinds = self._kinds()
+        if not any(len(kind.words) > 1 or kind.words[0] in ("okc", "ckc") for kind in kinds):
+            return
+        situations = self._situations(kinds)
+        before = 0
+        previous: list[Situation] = []
+        for number, kind in enumerate(kinds):
+            after = kinds[number + 1].i if number + 1 < len(kinds) else len(self.items)
+            left = [s for s in situations if before <= s.i and s.j <= kind.i]
+            right = [s for s in situations if s.i >= kind.j and s.j <= after]
+            spoken, end = self._spoken_of(kind, left, right, before)
+            if not spoken and not left and previous and self._continues(before, kind):
+                spoken = previous
+            if spoken:
+                self._claim(kind, spoken)
+                previous = spoken
+            before = max(kind.j, end)
+
+    def _kinds(self) -> list[Sighting]:
+        """The kinds of chain named; a bare "open" counts beside a full name, as what something is."""
+        full = self.seen["kind"]
+        taken = {k for sighting in full for k in range(sighting.i, sighting.j)}
+        found = list(full)
+        for bare in self.seen["bare"]:
+            if bare.i in taken or not full:
+                continue
+            before = self.items[bare.i - 1] if bare.i else None
+            after = self.items[bare.j] if bare.j < len(self.items) else None
+            said = before is not None and (_is_copula(before) or before.is_("COMMA", "NEG", "COLON", "ADV", "DASH"))
+            ends = after is None or after.is_("COMMA", "AND", "OR", "BUT", "DASH", "ADV", "NEG", "PREP") or (
+                after.text in ("for", "too", "in")
+            )
+            if said and ends:
+                found.append(bare)
+        return sorted(found, key=lambda sighting: sighting.i)
+
+    # -- situations ---------------------------------------------------------------------------------------------------
+
+    def _situations(self, kinds: list[Sighting]) -> list[Situation]:
+        taken = {k for kind in kinds for k in range(kind.i, kind.j)}
+        found: list[Situation] = []
+        for sighting in self.seen["limb"]:
+            part, _, kind = sighting.value.partition(" ")
+            if not taken.intersection(range(sighting.i, sighting.j)):
+                found.append(Situation(sighting.i, sighting.j, "limb", kind, part))
+        for sighting in self.exercises:
+            if not taken.intersection(range(sighting.i, sighting.j)):
+                found.append(Situation(sighting.i, sighting.j, "exercise", "", "", sighting.value))
+        limbs = [s for s in found if s.sort == "limb"]
+        found += [c for c in self._conditions(taken) if not any(c.i < s.j and c.j > s.i for s in limbs)]
+        return sorted(found, key=lambda s: s.i)
+
+    def _conditions(self, taken: set[int]) -> list[Situation]:
+        """Ends of limbs that are said to be fixed or free: "hands on the floor", "the far end moves freely"."""
+        found: list[Situation] = []
+        for end in self.seen["end"]:
+            if taken.intersection(range(end.i, end.j)):
+                continue
+            state = next((f for f in self.seen["fixed"] if f.i >= end.j and f.i - end.j <= 5), None)
+            between = self.items[end.j : state.i] if state else []
+            if (
+                state is None
+                or taken.intersection(range(end.j, state.j))
+                or any(item.is_("COMMA", "DASH", "COLON") for item in between)
+                or any(other.i >= end.j and other.j <= state.i for other in self.seen["end"])
+            ):
+                state = next(
+                    (f for f in self.seen["fixed"] if f.j == end.i and f.words[-1] in ("planted", "fixed", "free", "moving", "swinging")),
+                    None,
+                )
+                between = []
+            if state is None or taken.intersection(range(state.i, state.j)):
+                continue
+            kind = state.value
+            if any(item.is_("NEG") for item in between):
+                kind = OTHER[kind]
+            found.append(Situation(min(end.i, state.i), max(end.j, state.j), "condition", kind, end.value))
+        return found
+
+    def _parts(self, i: int, j: int) -> str:
+        """The limb that is named between two items, where only one is."""
+        parts = {s.value for s in self.seen["part"] if i <= s.i and s.j <= j}
+        return parts.pop() if len(parts) == 1 else ""
+
+    # -- who belongs to what --------------------------------------------------------------------------------------------
+
+    def _spoken_of(
+        self, kind: Sighting, left: list[Situation], right: list[Situation], before: int
+    ) -> tuple[list[Situation], int]:
+        """What a kind is said of, and where the last of it ends."""
+        if left and self._linked(left[-1], kind):
+            more = [s for s in right if s.sort != "exercise" and self._belongs(kind, s)]
+            return [*left, *more], max((s.j for s in more), default=kind.j)
+        near = [s for s in right if self._linked_back(kind, s)]
+        if near:
+            first = near[0]
+            group = [first]
+            for other in right:
+                if other.i >= group[-1].j and not self._new_clause(group[-1].j, other.i):
+                    group.append(other)
+            return group, group[-1].j
+        return [], kind.j
+
+    def _within(self, sort: str, i: int, j: int) -> bool:
+        return any(s.i < j and s.j > i for s in self.seen[sort])
+
+    def _linked(self, situation: Situation, kind: Sighting) -> bool:
+        between = self.items[situation.j : kind.i]
+        if any(_is_copula(item) for item in between[-6:]):
+            return not self._within("block", situation.j, kind.i)
+        if self._within("block", 0, kind.i):
+            return False
+        if self._within("link", situation.j, kind.i) and len(between) <= 12:
+            return True
+        if situation.sort == "condition" and self._within("link", situation.i, kind.i):
+            return True
+        if kind.words[0] in ("closes", "opens", "chain"):
+            return True
+        if any(item.is_("COMMA", "COLON", "DASH", "OPEN", "SUB") for item in between):
+            return not any(item.is_("PERSON", "QUESTION") for item in between) and len(between) <= 5
+        return False
+
+    def _belongs(self, kind: Sighting, situation: Situation) -> bool:
+        """Whether a condition or a limb after the kind explains it and does not begin the next statement."""
+        between = self.items[kind.j : situation.i]
+        return not any(item.is_("AND", "BUT") for item in between) or any(item.text == "for" for item in between)
+
+    def _linked_back(self, kind: Sighting, situation: Situation) -> bool:
+        """ "open chain for the arm", "closed chain exercises such as squats", "an open-chain push-up"."""
+        between = self.items[kind.j : situation.i]
+        if len(between) > 8 or self._within("block", 0, situation.i):
+            return False
+        texts = [item.text for item in between]
+        if any(text in ("for", "when", "once", "if", "where", "in", "during", "like", "such as", "including", "that's", "because", "since", "as long as", "that is", "so") for text in texts):
+            return self._stated(kind) or situation.sort != "exercise" or any(
+                text in ("like", "such as", "including", "that's", "for", "that is") for text in texts
+            )
+        if any(_is_copula(item) or item.is_("COLON", "DASH", "COMMA") for item in between) or self._within("link", kind.j, situation.i):
+            return not any(item.is_("PERSON") for item in between)
+        return not between and situation.exercise is not None and situation.exercise.whole in OTHER
+
+    def _stated(self, kind: Sighting) -> bool:
+        """Whether the kind is what something is ("is closed chain") or opens the sentence."""
+        k = kind.i - 1
+        while k >= 0 and self.items[k].is_("DET", "ADV", "ADJ", "PREP"):
+            k -= 1
+        return k < 0 or _is_copula(self.items[k]) or self.items[k].is_("COMMA", "IT")
+
+    def _new_clause(self, i: int, j: int) -> bool:
+        return any(_is_copula(item) or item.is_("BUT", "PERSON") for item in self.items[i:j])
+
+    def _continues(self, before: int, kind: Sighting) -> bool:
+        between = self.items[before : kind.i]
+        return len(between) <= 4 and not any(item.is_("PERSON", "PART", "SEG") for item in between) and any(
+            item.is_("BUT", "NEG", "COMMA", "AND", "DASH") for item in between
+        )
+
+    # -- judging ----------------------------------------------------------------------------------------------------------
+
+    def _claim(self, kind: Sighting, spoken: list[Situation]) -> None:
+        i = min([kind.i, *(s.i for s in spoken)])
+        j = max([kind.j, *(s.j for s in spoken if s.sort == "limb")])
+        first = min(s.i for s in spoken)
+        finding = self._judged(kind, spoken, min(first, kind.i), max(j, kind.j))
+        if self._denied(kind, spoken):
+            finding = self._turned(kind, finding)
+        if finding.verdict == "unknown":
+            return
+        replace = None
+        if finding.verdict == "wrong" and kind.value in OTHER:
+            replace = self._mended(kind)
+        self.reading.add("chain", i, j, finding, replace)
+
+    def _denied(self, kind: Sighting, spoken: list[Situation]) -> bool:
+        start = max((s.j for s in spoken if s.j <= kind.i), default=kind.i - 3)
+        between = self.items[max(start, kind.i - 5, 0) : kind.i]
+        return any(
+            item.is_("NEG") or item.text in ("rather than", "instead of", "and not", "as opposed to") for item in between
+        )
+
+    def _turned(self, kind: Sighting, finding: Finding) -> Finding:
+        if finding.verdict not in ("right", "wrong"):
+            return Finding("unknown", "")
+        verdict = "wrong" if finding.verdict == "right" else "right"
+        words = "" if verdict == "right" else finding.why
+        return Finding(verdict, finding.why, words, finding.sources, finding.terms)
+
+    def _mended(self, kind: Sighting) -> tuple[int, int, str] | None:
+        turned = {"open": "closed", "closed": "open", "close": "open", "opens": "closes", "closes": "opens", "okc": "ckc", "ckc": "okc"}
+        if not any(word in turned for word in kind.words):
+            return None
+        return kind.i, kind.j, " ".join(turned.get(word, word) for word in kind.words)
+
+    def _judged(self, kind: Sighting, spoken: list[Situation], i: int, j: int) -> Finding:
+        findings = [self._one(kind.value, s, spoken, i, j) for s in self._deciding(spoken, i, j)]
+        order = ("wrong", "depends", "right", "unknown")
+        return min(findings, key=lambda f: order.index(f.verdict))
+
+    def _deciding(self, spoken: list[Situation], i: int, j: int) -> list[Situation]:
+        """A named limb decides before an exercise whose kind is firm, that before a condition."""
+        limbs = [s for s in spoken if s.sort == "limb"]
+        if limbs:
+            return limbs
+        part = self._parts(i, j)
+        exercises = [s for s in spoken if s.exercise is not None]
+        firm = [s for s in exercises if s.exercise is not None and s.exercise.kind(part) in OTHER]
+        conditions = [s for s in spoken if s.sort == "condition"]
+        if firm and len(firm) == len(exercises):
+            return firm
+        return conditions or exercises
+
+    def _one(self, said: str, situation: Situation, spoken: list[Situation], i: int, j: int) -> Finding:
+        exercise = situation.exercise
+        terms = (("concept", f"{said} chain"),) if said in OTHER else ()
+        if exercise is None:
+            part = {"arm": "hand", "leg": "foot"}.get(situation.part, "far end of the limb")
+            state = "is fixed" if situation.kind == "closed" else "moves freely"
+            why = sentence(f"the {part} {state}, so the chain is {situation.kind}: {RULE}")
+            return self._verdict(said, situation.kind, why, "it", DEFINITION, terms)
+        part = self._parts(i, j)
+        kind = exercise.kind(part)
+        why = sentence(f"{exercise.name}: {exercise.note}")
+        return self._verdict(said, kind, why, exercise.name, exercise.sources, terms)
+
+    def _verdict(
+        self, said: str, kind: str, why: str, name: str, sources: tuple[str, ...], terms: tuple[tuple[str, str], ...]
+    ) -> Finding:
+        if not kind:
+            return Finding("unknown", "")
+        if said == "both":
+            return Finding("right" if kind == "varies" else "unknown", why, "", sources, terms)
+        if kind == "varies":
+            return Finding("depends", why, "", sources, terms)
+        if said == kind:
+            return Finding("right", why, "", sources, terms)
+        return Finding("wrong", why, sentence(f"{name} is {kind} chain"), sources, terms)
