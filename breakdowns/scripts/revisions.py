@@ -16,6 +16,7 @@ from itertools import pairwise
 from typing import Any, Final, Generic, Literal, TypeVar
 
 from breakdowns.footage.timebase import TimeError, frames_nearest, parse_rational
+from breakdowns.scripts.plate_content import Correction
 from breakdowns.scripts.recording import share_before, starts_between, word_offsets
 from breakdowns.scripts.script import BeatView
 from breakdowns.scripts.spoken_text import measure, read_aloud
@@ -324,11 +325,13 @@ def _card_span(beat: BeatView, span: tuple[int, int], card: Mapping[str, str]) -
     if not beat.words[:start].strip():
         start = 0
     assert beat.take_seconds is not None
-    words = sum(len(text.split()) for name, text in card.items() if name != "plate_source")
-    wanted = words / limit("readable_words_per_second") / beat.take_seconds
+    reading = Correction(card["plate_said"], card["plate_text"], card["plate_source"]).reading
+    wanted = len(reading.split()) / limit("readable_words_per_second") / beat.take_seconds
     begun = share_before(beat.words, beat.word_starts, beat.take_seconds, start)
     for end in (at for at in [*word_offsets(beat.words), len(beat.words)] if at >= end):
-        if share_before(beat.words, beat.word_starts, beat.take_seconds, end) - begun >= wanted:
+        share = share_before(beat.words, beat.word_starts, beat.take_seconds, end)
+        left = (1 - share) * beat.take_seconds
+        if share - begun >= wanted and left >= limit("cut_min_seconds"):
             return start, end
     return start, len(beat.words)
 

@@ -20,7 +20,7 @@ sys.path.insert(0, str(Path(__file__).resolve().parents[2]))
 
 from breakdowns.excerpts.policies import Limit, Policy, preset
 from breakdowns.scripts import speech, spoken_text
-from breakdowns.scripts.checks import CHECKS
+from breakdowns.scripts.checks import CHECKS, WORD_CHECKS
 from breakdowns.scripts.margin import Margin, MemoryCache, read_margin
 from breakdowns.scripts.script import BeatView, ScriptView, SourceView
 
@@ -80,9 +80,13 @@ def milliseconds(work: Callable[[], object]) -> float:
 
 def forget() -> None:
     """Empty every store of earlier results, as in a process that has just started."""
+    from breakdowns.scripts import terms
+    from breakdowns.scripts.checks import claims, plain_words
     from breakdowns.scripts.syllables import count_syllables
 
     for kept in (speech.estimate, spoken_text.read_aloud, spoken_text.measure, count_syllables):
+        kept.cache_clear()
+    for kept in (claims.claims_in, terms.find_terms, plain_words._technical_terms):
         kept.cache_clear()
 
 
@@ -123,6 +127,16 @@ def warm(whole: ScriptView) -> tuple[list[float], list[float], Margin]:
     return walls, works, margin
 
 
+def one_beat(whole: ScriptView) -> list[float]:
+    """Milliseconds for the marks under one beat's words while they are being typed, a new text each time."""
+    random_, times = random.Random(3), []
+    for number in range(EDITS):
+        changed = edited(whole, number, random_)
+        alone = replace(changed, beats=(changed.beats[number % BEATS],))
+        times.append(milliseconds(lambda alone=alone: read_margin(alone, WORD_CHECKS, cache=MemoryCache())))  # type: ignore[misc]
+    return times
+
+
 def main() -> None:
     text = "\n".join(beat.words for beat in script(next(iter(POLICIES.values()))).beats)
     baseline = statistics.median(milliseconds(lambda: re.findall(r"\w+", text)) for _ in range(50))
@@ -144,6 +158,9 @@ def main() -> None:
             ("after an edit, p95 of processor time", percentile(works)),
         ):
             print(f"  {what}: {value:.2f} ms = {value / baseline:.1f} x baseline")
+    times = one_beat(script(next(iter(POLICIES.values()))))
+    for what, value in (("median", statistics.median(times)), ("p95", percentile(times))):
+        print(f"one beat's words alone, {what}: {value:.2f} ms = {value / baseline:.1f} x baseline")
 
 
 if __name__ == "__main__":

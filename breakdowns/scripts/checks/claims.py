@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import re
 from collections.abc import Iterator
 from dataclasses import dataclass, field
 from fractions import Fraction
@@ -14,6 +13,7 @@ from anatomy.vocabulary.collection import Vocabulary
 from anatomy.vocabulary.packaged import packaged_vocabulary
 from breakdowns.footage.timebase import clock_label
 from breakdowns.scripts.checks.figures import act
+from breakdowns.scripts.citations import cited_briefly, short_citation
 from breakdowns.scripts.margin import Action, BeatCheck, Finding, State
 from breakdowns.scripts.recording import second_at
 from breakdowns.scripts.script import BeatView, ScriptView
@@ -22,8 +22,6 @@ from breakdowns.scripts.vocabulary_stamps import judging_stamp
 __all__ = ["ClaimsCheck", "claims_in"]
 
 _STATES: Final[dict[str, State]] = {"wrong": "over", "depends": "near"}
-_SHORT_CITATION: Final = re.compile(r".{1,120}?\(\d{4}\)(?:,? (?:chapter|ch\.|pp?\.) [\w.–-]+)?")
-_MOST_CITED: Final = 2
 _LONGEST_SOURCE: Final = 200  # what a correction card holds
 
 
@@ -84,7 +82,7 @@ class ClaimsCheck(BeatCheck):
                 tuple(_actions(claim, said, material)),
                 span=(claim.start, claim.end),
                 instead=_instead(claim, material.words),
-                cite=_cite(claim, material.vocabulary),
+                cite=cited_briefly(_citations(claim, material.vocabulary)),
                 rule=claim.kind,
             )
 
@@ -107,17 +105,8 @@ def _sentence(text: str) -> str:
 
 
 def _citations(claim: Claim, vocabulary: Vocabulary) -> list[str]:
-    """Each source up to its year and chapter: the whole citation stands in the vocabulary."""
     known = dict.fromkeys(key for key in claim.sources if key in vocabulary.sources)
-    whole = [vocabulary.sources[key].citation for key in known]
-    return [found[0] if (found := _SHORT_CITATION.match(one)) else one for one in whole]
-
-
-def _cite(claim: Claim, vocabulary: Vocabulary) -> str:
-    """The first two sources by name, and how many more there are."""
-    cited = _citations(claim, vocabulary)
-    more = [f"{len(cited) - _MOST_CITED} more"] if len(cited) > _MOST_CITED else []
-    return " · ".join([*cited[:_MOST_CITED], *more])
+    return [vocabulary.sources[key].citation for key in known]
 
 
 def _instead(claim: Claim, words: str) -> str:
@@ -169,7 +158,7 @@ def _rewording(claim: Claim, words: str) -> Action:
 def _fitting(citations: list[str]) -> str:
     """As many whole citations as a card holds."""
     text = ""
-    for one in citations:
+    for one in map(short_citation, citations):
         longer = f"{text}; {one}" if text else one
         text = longer if len(longer) <= _LONGEST_SOURCE else text
     return text
@@ -184,7 +173,7 @@ def _is_mendable(claim: Claim, words: str) -> bool:
 def _card(claim: Claim, said: str, material: _Said) -> Action:
     card = {
         "said": said,
-        "right": claim.instead,
+        "right": _sentence(_instead(claim, material.words)),
         "source": _fitting(_citations(claim, material.vocabulary)),
     }
     if not material.divisible:

@@ -7,13 +7,11 @@ from dataclasses import dataclass, replace
 from functools import lru_cache
 from typing import Any
 
-from django.urls import NoReverseMatch, reverse
-
 from anatomy.vocabulary.collection import Vocabulary
 from anatomy.vocabulary.entries import Term
 from anatomy.vocabulary.naming import fold
-from anatomy.vocabulary.selectors import current_vocabulary
 from breakdowns.scripts.checks import WORD_CHECKS
+from breakdowns.scripts.citations import cited_briefly
 from breakdowns.scripts.margin import Note, read_margin
 from breakdowns.scripts.models import AnsweredNote, Beat, Breakdown
 from breakdowns.scripts.plate_content import AnatomyTable, NoEntry, TableRow, anatomy_table
@@ -77,8 +75,9 @@ class Meaning:
     """One entry as the pop-up shows it."""
 
     term: Term
+    kind: str
+    name: str
     table: AnatomyTable
-    href: str
 
     @property
     def rows(self) -> tuple[TableRow, ...]:
@@ -89,23 +88,38 @@ class Meaning:
         return max(0, self.table.total - _MOST_ROWS)
 
     @property
+    def cite(self) -> str:
+        return cited_briefly(self.table.sources, 3)
+
+    @property
     def as_said(self) -> str:
         """What was said, where that is not the entry's own name."""
         return "" if fold(self.term.text) == fold(self.table.heading) else self.term.text
 
 
-def meanings_shown(text: str) -> list[Meaning]:
+def meanings_shown(text: str, vocabulary: Vocabulary) -> list[Meaning]:
     """Everything that a text may stand for, as far as the vocabulary can show it."""
-    vocabulary = current_vocabulary()
     found: dict[tuple[str, str], Meaning] = {}
     for term in meanings_of(text, vocabulary):
         for kind, of in _entries_of(vocabulary, term):
-            try:
-                table = anatomy_table(vocabulary, kind, of)
-            except NoEntry:
-                continue
-            found.setdefault((kind, of), Meaning(term, table, _address(kind, of)))
+            table = _table(vocabulary, kind, of)
+            if table is not None:
+                found.setdefault((kind, of), Meaning(term, kind, of, table))
     return list(found.values())[:_MOST_MEANINGS]
+
+
+def _table(vocabulary: Vocabulary, kind: str, name: str) -> AnatomyTable | None:
+    """The entry as a plate shows it; its plain words alone where plates have no table for its kind."""
+    try:
+        return anatomy_table(vocabulary, kind, name)
+    except NoEntry:
+        entry = vocabulary.entry(kind, name)
+    gloss = getattr(entry, "gloss", "")
+    if entry is None or not gloss:
+        return None
+    return AnatomyTable(
+        f"{name[:1].upper()}{name[1:]}", gloss=gloss, sources=tuple(vocabulary.cite(entry.sources))
+    )
 
 
 def _entries_of(vocabulary: Vocabulary, term: Term) -> list[tuple[str, str]]:
@@ -115,10 +129,3 @@ def _entries_of(vocabulary: Vocabulary, term: Term) -> list[tuple[str, str]]:
     if term.kind == "axis":
         return [("plane", plane.name) for plane in vocabulary.planes.values() if plane.axis == term.of]
     return [(term.kind, term.of)]
-
-
-def _address(kind: str, name: str) -> str:
-    try:
-        return reverse("glossary:entry", args=[kind, name])
-    except NoReverseMatch:
-        return ""

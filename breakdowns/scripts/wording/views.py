@@ -55,9 +55,11 @@ def vocabulary_terms(request: HttpRequest) -> HttpResponse:
 @require_GET
 def vocabulary_meaning(request: HttpRequest) -> HttpResponse:
     """What ``text`` means, as a piece of a page; 404 where it is no term."""
-    text = request.GET.get("text", "")
-    meanings = meanings_shown(text) if text and len(text) <= _LONGEST_TERM else []
+    text, vocabulary = request.GET.get("text", ""), current_vocabulary()
+    meanings = meanings_shown(text, vocabulary) if text and len(text) <= _LONGEST_TERM else []
     if not meanings:
         sentence = "The vocabulary has no such term."
         return HttpResponse(sentence, status=404, content_type="text/plain; charset=utf-8")
-    return _kept(request, render(request, "scripts/_meaning.html", {"meanings": meanings}))
+    return _kept(
+        request, render(request, "scripts/_meaning.html", {"meanings": meanings, "vocabulary": vocabulary})
+    )
