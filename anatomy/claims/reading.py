@@ -23,6 +23,8 @@ class Memory:
     motion: tuple[Pair, ...] = ()
     turn: str = ""
     commanded: bool = False
+    asked: bool = False
+    last: object = None
     quiet: int = 0
     movement: str = ""
     before: list[Item] | None = None

@@ -246,6 +246,17 @@ class SubjectReader:
                     link = replace(link, denied=not link.denied)
                 if to and self._is_stretched(subject.i - 1):
                     return None
+                contrasted = subject.i > 1 and items[subject.i - 1].text in (
+                    "rather than",
+                    "instead of",
+                    "unlike",
+                    "and not",
+                    "not",
+                )
+                if contrasted and self._ends_muscle(subject.i - 2):
+                    instead = self.ending_at(subject.i - 2)
+                    if instead is not None and not self._governed(instead.i - 1):
+                        return replace(link, subject=instead)
                 if self._governed(subject.i - 1) and not to and not cleft:
                     return None
                 return replace(link, subject=subject)
@@ -375,6 +386,10 @@ class SubjectReader:
             return False
         item = self.items[k]
         if item.is_("SEE") or self._opens_with_phrase(k):
+            return False
+        if item.is_("FORCE") and k >= 0 and item.text.endswith("ing"):
+            return False
+        if item.text in ("of", "in", "on", "from") and k > 0 and self.items[k - 1].is_("FORCE"):
             return False
         if item.is_(
             "COMMA",
@@ -683,6 +698,8 @@ class SubjectReader:
             item = items[k]
             if item.is_("AUX", "COP", "AS"):
                 return self._walk(k - 1, link, None)
+            if item.is_("COLON", "DASH", "OPEN") and k > 0 and self._ends_muscle(k - 1):
+                return self._opening(k - 1, link)
             if item.is_("NEG") and not item.is_("ADV"):
                 link = replace(link, denied=not link.denied)
             elif item.is_("AND", "OR"):
@@ -697,6 +714,10 @@ class SubjectReader:
                 earlier = next((e for e in self.expressions if e.form == "agent" and e.j == k), None)
                 if earlier is not None and self.left_of(earlier) is not None:
                     return self.left_of(earlier)
+                begins = (
+                    k > 0 and self._ends_muscle(k - 1) and (self.ending_at(k - 1) or Subject(9, 9, ())).i == 0
+                )
+                determined = determined or (begins and not items[expression.head].text.endswith("s"))
                 if (
                     not determined
                     or k == 0
@@ -743,6 +764,12 @@ class SubjectReader:
                 return self._named_after(k + 1, replace(link, against=True))
             if item.is_("PASSBY", "COMEFROM"):
                 return self._named_after(k + 1, link)
+            if item.is_("NEED") and passed_be and k > 0 and items[k - 1].is_("COMMA"):
+                return self._named_after(k + 1, link)
+            if item.text == "from" and expression.form in ("noun", "ing") and not passed_be:
+                return self._named_after(k + 1, link)
+            if item.text == "where" and passed_be:
+                return self._named_after(k + 1, link)
             if item.is_("BY") and (
                 passed_be
                 or expression.passive
@@ -764,7 +791,11 @@ class SubjectReader:
                 subject = self.starting_at(k + 1)
                 pulls = subject is not None and subject.j < n and items[subject.j].is_("CONTRACT")
                 return replace(link, subject=subject) if subject is not None and pulls else None
-            if item.is_("COMMA") and k + 1 < n and (items[k + 1].is_("BY") or self._needs_before(expression)):
+            if (
+                item.is_("COMMA")
+                and k + 1 < n
+                and (items[k + 1].is_("BY", "PASSBY", "PASSOPP") or self._needs_before(expression))
+            ):
                 k += 1
                 passed_be = True
                 continue
@@ -868,8 +899,14 @@ class SubjectReader:
         k = expression.i - 1
         while k > 0 and self.items[k].is_("DET", "ADJ", "ADV"):
             k -= 1
-        if k < 0 or self.items[k].text not in ("for", "to", "in"):
+        if k < 0 or self.items[k].text not in ("for", "to", "in", "in order to"):
             return False
+        if self.items[k].text == "to" and (
+            k < 3
+            or self.items[k - 1].text
+            in ("want", "trying", "try", "order", "like", "have", "need", "wants", "going")
+        ):
+            return True
         return k == 0 or self.items[k - 1].is_("COMMA", "ADV", "AND", "BUT", "SUB", "DASH", "COLON", "AS")
 
     def _needed(self, k: int, link: Link) -> Link | None:
@@ -938,23 +975,21 @@ class SubjectReader:
         k = expression.i - 1
         while k >= 0 and items[k].is_("PART", "DET", "ADJ", "ADV", "MODAL", "AUX"):
             k -= 1
-        if k < 1 or not items[k].is_("COMMA", "AND", "SUB", "CONTRACT"):
+        if k < 1 or not items[k].is_("COMMA", "AND", "SUB", "CONTRACT", "MUS"):
             return None
         while k > 0 and items[k].is_("COMMA", "AND", "ADV"):
             k -= 1
-        if (
-            not items[k].is_("CONTRACT")
-            or items[k].c["CONTRACT"][0] == "pull"
-            or k == 0
-            or not self._ends_muscle(k - 1)
-        ):
+        if self._ends_muscle(k):
+            subject = self.ending_at(k)
+            commanded = subject is not None and subject.i > 0 and items[subject.i - 1].is_("CONTRACT")
+            return Link(subject) if commanded and subject is not None else None
+        if k == 0 or not items[k].is_("CONTRACT") or not self._ends_muscle(k - 1):
             return None
         subject = self.ending_at(k - 1)
-        return (
-            Link(subject)
-            if subject is not None and subject.i > 0 and items[subject.i - 1].is_("SUB", "POSTURE")
-            else None
-        )
+        if subject is None:
+            return None
+        opens = subject.i == 0 or items[subject.i - 1].is_("SUB", "POSTURE", "AS", "COMMA", "AND")
+        return Link(subject) if opens else None
 
     def loss_of(self, expression: Expression) -> Link | None:
         """ "Without the triceps you can't straighten the elbow": the muscle is what makes the motion."""
@@ -983,6 +1018,14 @@ class SubjectReader:
         subject = self.starting_at(k)
         if subject is None or subject.j >= len(self.items) or not self.items[subject.j].is_("COMMA", "DASH"):
             return None
+        if self.items[k].is_("ADV", "SUCHAS") and self.items[k].text in (
+            "mainly",
+            "mostly",
+            "chiefly",
+            "primarily",
+            "especially",
+        ):
+            return replace(link, subject=subject)
         after = self.items[subject.j + 1] if subject.j + 1 < len(self.items) else None
         if after is None or after.is_("AND", "OR", "MUS", "DET") or not self.items[k].is_("DET"):
             return None
@@ -992,6 +1035,15 @@ class SubjectReader:
 
     def _bare_after(self, k: int, link: Link, passed_be: bool, expression: Expression) -> Link | None:
         items = self.items
+        opening = self._needs_before(expression) and expression.form == "base"
+        if opening:
+            subject = self.starting_at(k)
+            works = (
+                subject is not None
+                and subject.j < len(items)
+                and items[subject.j].is_("MODAL", "HELP", "CONTRACT", "HAVE", "AUX")
+            )
+            return replace(link, subject=subject) if works and subject is not None else None
         if not passed_be:
             if expression.form == "agent" and k == expression.j and "MUS" not in items[expression.head].c:
                 subject = self.starting_at(k)

@@ -41,9 +41,10 @@ def read_actions(reading: Reading) -> list[ActionReading]:
     moving = reading.has("PV", "FAM", "MOTN", "AGT") and (
         reading.has("MUS", "FAM") or reading.memory.topic is not None
     )
-    if not moving and not (reading.memory.motion and reading.has("MUS")):
+    answering = reading.memory.asked or reading.has("OPPOSITE", "SAME")
+    if not moving and not ((reading.memory.motion or answering) and reading.has("MUS")):
         return []
-    if not reading.expressions and not (reading.has("MUS") and reading.memory.motion):
+    if not reading.expressions and not (reading.has("MUS") and (reading.memory.motion or answering)):
         return []
     found: list[ActionReading] = []
     for expression in reading.expressions:
@@ -52,7 +53,7 @@ def read_actions(reading: Reading) -> list[ActionReading]:
             if made is not None:
                 found.append(made)
     found += _elliptic(reading, found)
-    found += _pointed_at(reading, found)
+    found += _pointed_at(reading, found) or _answered(reading, found)
     return _respectively(reading, found)
 
 
@@ -76,8 +77,9 @@ def _agent_name_links(reading: Reading, expression: Expression) -> list[Link]:
     k = expression.i - 1
     while k >= 0 and items[k].is_("DET", "ADJ", "ADV", "NEG", "DIR") and not items[k].is_("AUX"):
         k -= 1
-    after_be = k >= 0 and items[k].is_("AUX", "COP", "AS") and before is not None
-    if after_be:
+    after_be = k >= 0 and items[k].is_("AUX", "COP", "AS", "COLON", "OPEN") and before is not None
+    apposed = k > 0 and items[k].is_("COMMA") and items[k + 1].text in ("a", "an", "the", "your", "our")
+    if after_be or apposed:
         link = reading.subjects.left_of(expression)
         return [link] if link is not None else []
     link = reading.subjects.right_of(expression)
@@ -143,6 +145,9 @@ def _elliptic(reading: Reading, found: list[ActionReading]) -> list[ActionReadin
             continue
         subject = grammar.ending_at(k)
         if subject is None or subject.i == 0:
+            continue
+        if items[subject.i - 1].is_("SAME"):
+            more.append(replace(model, subject=subject, i=subject.i - 1, j=subject.j))
             continue
         if not items[subject.i - 1].is_("COMMA", "AND", "BUT", "DASH", "SUB", "MARK", "AUX"):
             continue
@@ -211,6 +216,30 @@ def _pointed_at(reading: Reading, found: list[ActionReading]) -> list[ActionRead
     return more
 
 
+def _answered(reading: Reading, found: list[ActionReading]) -> list[ActionReading]:
+    """ "Glute max? Hip flexor.", and "… . Teres minor does the opposite.": answers to the sentence before."""
+    items = reading.items
+    memory = reading.memory
+    last = memory.last
+    if not found and isinstance(last, ActionReading) and reading.has("OPPOSITE", "SAME") and len(items) <= 8:
+        place = next((k for k, item in enumerate(items) if "MUS" in item.c), -1)
+        subject = reading.subjects.ending_at(place) if place >= 0 else None
+        sign = next((k for k, item in enumerate(items) if item.is_("OPPOSITE", "SAME")), -1)
+        if subject is not None and subject.i <= 1 and sign >= 0:
+            pairs = last.pairs if items[sign].is_("SAME") else reading.acting.opposites(last.pairs)
+            here = Expression(sign, sign, sign + 1, "agent", pairs, motions=tuple(m for _, m in pairs))
+            return [ActionReading(subject, here, pairs, False, False, 0, len(items))] if pairs else []
+    if not found and memory.asked and memory.topic is not None and len(items) <= 6:
+        agents = [e for e in reading.expressions if e.form == "agent" and e.pairs and e.i <= 1]
+        if agents:
+            return [
+                ActionReading(
+                    replace(memory.topic, i=0, j=1), agents[0], agents[0].pairs, False, False, 0, agents[0].j
+                )
+            ]
+    return []
+
+
 def replace_turn(expression: Expression, reading: Reading) -> Expression:
     """The expression with the side that it turned to, also when the sentence before said it."""
     if not expression.turn and reading.memory.turn and any(m in SPINE_TURNS for _, m in expression.pairs):
@@ -244,7 +273,8 @@ def _points(reading: Reading, subject: Subject, k: int, model: Expression | None
         said = " ".join(item.text for item in items[max(0, subject.i - 2) : subject.i])
         pointing = said.endswith(("that's", "those are", "that is", "these are", "this is"))
         return pointing and (after is None or after.is_("ATWORK", "COMMA", "DOTHAT", "ADV"))
-    return before is None and after is None and model is None and n <= 6 and reading.memory.commanded
+    short = before is None and after is None and model is None and n <= 6
+    return short and (reading.memory.commanded or reading.memory.asked)
 
 
 def _changed(reading: Reading, model: ActionReading, m: int) -> tuple[tuple[Pair, ...], int] | None:
@@ -295,6 +325,15 @@ def _respectively(reading: Reading, found: list[ActionReading]) -> list[ActionRe
             j = max(found[n].j for n in same)
             for name, n in zip(names, same, strict=True):
                 result.append(replace(found[n], subject=replace(found[n].subject, names=(name,)), i=i, j=j))
+        elif len(names) > 1 and action.expression.plain and len(action.expression.directions) == len(names):
+            for name, direction in zip(names, action.expression.directions, strict=True):
+                pairs = tuple(
+                    pair
+                    for part in action.expression.parts
+                    for pair in reading.lexicon.plain.get((action.expression.word, part, direction), ())
+                )
+                subject = replace(action.subject, names=(name,))
+                result.append(replace(action, subject=subject, pairs=pairs or action.pairs))
         elif len(names) > 1 and len(action.expression.parts) == len(names):
             for name, part in zip(names, action.expression.parts, strict=True):
                 joints = set(reading.lexicon.joints_of(part))
@@ -561,10 +600,14 @@ def _denied(reading: Reading, action: ActionReading, answers: Sequence[tuple[Nam
 
 def claim_actions(reading: Reading) -> None:
     """Adds the sentence's muscle-action claims to the reading."""
+    supposed = bool(reading.items) and reading.items[0].text == "if"
     for action in read_actions(reading):
+        if supposed and action.expression.form == "ed" and not action.expression.passive:
+            continue
         finding = judge_action(reading, action)
         reading.add("muscle_action", action.i, action.j, finding, _replacement(reading, action, finding))
         reading.memory.topic = action.subject
+        reading.memory.last = action
 
 
 def _replacement(reading: Reading, action: ActionReading, finding: Finding) -> tuple[int, int, str] | None:
