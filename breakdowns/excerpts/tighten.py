@@ -30,7 +30,7 @@ from .ledger import Ledger, compute
 from .plan import ExcerptSegment, Plan, Segment, View, segment_to_json
 from .policies import Limit, Policy
 from .steps import sentence
-from .tighten_search import Found, best_cut, can_be_met, weighted_seconds
+from .tighten_search import Found, best_cut, can_be_met, patience, weighted_seconds
 from .verdicts import Judgement, Verdict, judge
 
 __all__ = ["Change", "Impossible", "Tightened", "Undecided", "tighten"]
@@ -170,10 +170,10 @@ def _tightened(
 
 def _conflict(ledger: Ledger, limits: Sequence[Limit]) -> tuple[tuple[Limit, ...], bool]:
     """Take out every limit without which it stays impossible; what is left can't be met together."""
-    needed, proved = list(limits), True
+    needed, proved, waiting = list(limits), True, patience()
     for limit in limits:
         without = [other for other in needed if other is not limit]
-        met = can_be_met(ledger, without)
+        met = can_be_met(ledger, without, waiting)
         proved = proved and met is not None
         if met is False:
             needed = without

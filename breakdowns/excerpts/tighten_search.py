@@ -9,18 +9,20 @@ traveling-salesman problem", Journal of the Operations Research Society of Ameri
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from fractions import Fraction
 
 from .cut_lazy import Broken, Candidate, broken_limits, further_rows
 from .cut_limits import LimitedModel
 from .cut_model import Cuts, plan_of
+from .cut_points import Key, views_of
 from .ledger import Ledger, compute
+from .plan import ExcerptSegment, Segment
 from .policies import Limit, Policy
 from .rules import choice
 from .whole_program import Linear, Patience, common_step, constant
 
-__all__ = ["Found", "best_cut", "can_be_met"]
+__all__ = ["Found", "best_cut", "can_be_met", "kept_seconds", "patience", "weighted_seconds"]
 
 _ZERO = Fraction(0)
 _SURE = Fraction(1, 1000)
@@ -69,7 +71,7 @@ class _Search:
     def best(self) -> Found:
         model = self.model
         full = model.whole_frames()
-        if not model.program.impossible and not self._broken(full)[1]:
+        if not self._broken(full)[1]:
             return Found(full, self._worth(full))
         cuts, bound, impossible = self._climb(model.worth)
         if impossible:
@@ -84,8 +86,8 @@ class _Search:
         return Found(self._polished(cuts), worth, self._gap(worth, bound))
 
     def any(self) -> bool | None:
-        for cuts in (self.model.whole_frames(), self._least()):
-            if not self.model.program.impossible and cuts is not None and not self._broken(cuts)[1]:
+        for cuts in (self.model.whole_frames(), self.model.least()):
+            if not self._broken(cuts)[1]:
                 return True
         cuts, _, impossible = self._climb(self.model.beauty.times(Fraction(-1)))
         return False if impossible else (True if cuts is not None else None)
@@ -148,22 +150,78 @@ class _Search:
 
     # --- without an answer in time -------------------------------------------------------------
 
-    def _least(self) -> Cuts | None:
-        """Everything left out that may be, the rest cut to its moments to keep."""
-        return None if self.model.program.impossible else self.model.least()
-
     def _spare(self) -> Cuts | None:
         """A plan within the limits, put together piece by piece from the last one that was not."""
-        made = self._least()
-        if made is None or self._broken(made)[1]:
+        made = self._within_limits()
+        if made is None:
             return None
         wanted = self.seen[-1] if self.seen else self.model.whole_frames()
         order = sorted(self.model.segments, key=lambda n: -self._worth((wanted[n],)))
+        for source in (wanted, self.model.whole_frames()):
+            for number in order:
+                trial = _with_segment(made, number, source[number])
+                if self._worth(trial) > self._worth(made) and not self._broken(trial)[1]:
+                    made = trial
         for number in order:
-            trial = tuple(wanted[n] if n == number else part for n, part in enumerate(made))
-            if not self._broken(trial)[1]:
-                made = trial
+            made = self._grown(made, number)
         return made
+
+    def _within_limits(self) -> Cuts | None:
+        least = self.model.least()
+        if not self._broken(least)[1]:
+            return least
+        seen, self.seen, self.waiting = self.seen, [], patience()
+        short, _, _ = self._climb(self.model.beauty.times(Fraction(-1)))
+        self.seen = seen
+        return short
+
+    def _grown(self, cuts: Cuts, number: int) -> Cuts:
+        """The plan with one segment's views let out again as far as the limits allow: end, then start."""
+        for view in self.model.segments[number].views:
+            cut, key = view.cut, view.cut.key
+            segment = cuts[number]
+            if cut.still or not isinstance(segment, ExcerptSegment) or key[1] not in views_of(segment):
+                continue
+            now = views_of(segment)[key[1]]
+            if now.source != cut.view.source:
+                continue
+            for name, far in (("end", cut.last), ("start", cut.first)):
+                cuts = self._let_out(cuts, key, name, far)
+        return cuts
+
+    def _let_out(self, cuts: Cuts, key: Key, name: str, far: Fraction) -> Cuts:
+        """One point moved towards where it was given, by halves of what is left, in whole frames."""
+        rate = self.model.views[key].cut.rate
+        segment = cuts[key[0]]
+        assert isinstance(segment, ExcerptSegment)
+        now: Fraction = getattr(views_of(segment)[key[1]], name)
+        frames = (far - now) * rate
+        step = frames / 2 if frames.denominator == 1 else _ZERO
+        while abs(step) >= Fraction(1, 2):
+            whole = Fraction(int(step) or (1 if step > 0 else -1))
+            trial = with_point(cuts, key, name, now + whole / rate)
+            if (far - now - whole / rate) * step >= 0 and not self._broken(trial)[1]:
+                cuts, now = trial, now + whole / rate
+            elif abs(whole) == 1:
+                break
+            step /= 2
+        return cuts
+
+
+def _with_segment(cuts: Cuts, number: int, segment: Segment | None) -> Cuts:
+    return tuple(segment if n == number else part for n, part in enumerate(cuts))
+
+
+def with_point(cuts: Cuts, key: Key, name: str, moment: Fraction) -> Cuts:
+    """The cuts with the in (``start``) or out point (``end``) of one view elsewhere."""
+    number, role = key
+    segment = cuts[number]
+    if not isinstance(segment, ExcerptSegment):
+        return cuts
+    view = views_of(segment)[role]
+    moved = replace(view, start=moment) if name == "start" else replace(view, end=moment)
+    whole = replace(segment, main=moved) if role == "main" else replace(segment, beside=moved)
+    return _with_segment(cuts, number, whole)
 
 
 def weighted_seconds(ledger: Ledger) -> Fraction:
