@@ -26,7 +26,7 @@ KINDS = (
 )  # fmt: skip
 _STYLES = {"standard": 1.0, "short": 0.98, "plain": 0.98, "own": 0.98, "slang": 0.97, "dictation": 0.95}
 _LEAST = 0.34
-_OF_BEST = 0.6
+_OF_BEST = 0.7
 _BEST_COUNTED = 1.0  # an exact name does not hide what merely fits well
 _UNKNOWN = 0.5
 
@@ -56,6 +56,7 @@ class _Saying:
     words: tuple[str, ...]
     weight: float
     described: bool
+    misheard: bool = False
 
 
 class SearchIndex:
@@ -68,7 +69,8 @@ class SearchIndex:
         for place, saying in enumerate(self.sayings):
             for word in set(saying.words):
                 self._by_word[word].append(place)
-        self.book = WordBook(self._by_word)
+        said = {word for saying in self.sayings if not saying.misheard for word in saying.words}
+        self.book = WordBook(self._by_word, self._by_word.keys() - said)
 
     def search(self, question: str, *, kinds: Iterable[str] = KINDS) -> list[Hit]:
         """Hits, best first; nothing for a question without words. ``kinds`` limits what may be found."""
@@ -151,7 +153,7 @@ def _sayings(vocabulary: Vocabulary) -> Iterable[_Saying]:
     for term in vocabulary.terms:
         entry = _entry_of(vocabulary, term.kind, term.of)
         if entry and (words := words_of(term.text)):
-            yield _Saying(entry, term.text, words, _STYLES[term.style], False)
+            yield _Saying(entry, term.text, words, _STYLES[term.style], False, term.style == "dictation")
     for entry, text, more in _descriptions(vocabulary):
         if words := words_of(f"{text} {more}"):
             yield _Saying(entry, text or more, words, 1.0, True)

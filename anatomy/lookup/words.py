@@ -81,16 +81,19 @@ def distance(one: str, other: str, most: int) -> int:
             if i > 1 and j > 1 and letter == other[j - 2] and one[i - 2] == against:
                 cost = min(cost, earlier[j - 2] + 1)
             row.append(cost)
-        if min(row) > most:
+        if min(*row, *before) > most:  # a swap reaches back over one row
             return most + 1
-    return row[-1]
+    return min(row[-1], most + 1)
 
 
 class WordBook:
-    """All words of an index, found again by themselves, their stem, their beginning, or nearly."""
+    """All words of an index, found again by themselves, their stem, their beginning, or nearly.
 
-    def __init__(self, words: Iterable[str]) -> None:
-        self.words = frozenset(words)
+    ``misheard`` are words that are nothing but errors: what is close to them may be meant as well.
+    """
+
+    def __init__(self, words: Iterable[str], misheard: Iterable[str] = ()) -> None:
+        self.words, self._misheard = frozenset(words), frozenset(misheard)
         self._sorted = sorted(self.words)
         self._by_stem: dict[str, set[str]] = defaultdict(set)
         self._by_pair: dict[str, set[str]] = defaultdict(set)
@@ -108,8 +111,8 @@ class WordBook:
             found |= {longer: 0.72 for longer in self._beginning(word) if longer not in found}
         if word in self.words:
             found[word] = _AS_PREPOSITION if word in _DIRECTIONS else 1.0
-        if not any(sure > 0.5 for sure in found.values()):
-            found |= self._nearly(word)
+        if word in self._misheard or not any(sure > 0.5 for sure in found.values()):
+            found = self._nearly(word) | found
         return found
 
     def _beginning(self, word: str) -> list[str]:

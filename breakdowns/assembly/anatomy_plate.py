@@ -24,7 +24,7 @@ __all__ = ["draw_anatomy", "short_sources"]
 _SHRINK = Fraction(24, 25)
 _ENDLESS = float("inf")
 _FEWEST_ROWS = 3
-_COLUMNS = (0.42, 0.39, 0.19)  # title, under, right: shares of the width where the picture is wide
+_COLUMNS = (0.42, 0.36, 0.22)  # title, under, right: shares of the width where the picture is wide
 
 
 @dataclass(frozen=True)
@@ -198,7 +198,11 @@ def _sizes(sheet: Sheet) -> Iterator[int]:
 def _body(
     sheet: Sheet, table: AnatomyTable, size: int, rows: Sequence[TableRow], *, with_gloss: bool
 ) -> list[_Block]:
-    blocks = [_paragraph(sheet, table.gloss, size, serif=True)] if with_gloss and table.gloss else []
+    blocks = (
+        [_paragraph(sheet, table.gloss[:1].upper() + table.gloss[1:], size, serif=True)]
+        if with_gloss and table.gloss
+        else []
+    )
     wide = sheet.size[0] > sheet.size[1] * 1.2
     if rows:
         if wide:

@@ -32,13 +32,13 @@ def draw_correction(sheet: Sheet, picture: PlatePicture) -> None:
     source = _source(sheet, card)
     bar, inset = sheet.pixels("bar", 2), sheet.pixels("bar", 2) + sheet.gap * 0.8
     label = Style("sans", 400, sheet.pixels("table_label", 3))
-    fixed = heading.height + source.height + 2 * label.size * 1.5 + 4.6 * sheet.gap
+    fixed = heading.height + source.height + 2 * label.size * 1.5 + 4.0 * sheet.gap
     said, right = _statements(sheet, card, sheet.width - inset, sheet.height - fixed)
     top = sheet.first_line(fixed + said.height + right.height)
     sheet.rule(top, INK, sheet.pixels("rule"))
-    top = sheet.write(heading, sheet.left, top + sheet.gap * 0.7, INK) + sheet.gap * 0.7
+    top = sheet.write(heading, sheet.left, top + sheet.gap * 0.6, INK) + sheet.gap * 0.6
     sheet.rule(top, RULE, sheet.pixels("hair"))
-    top += sheet.gap
+    top += sheet.gap * 0.8
     left = sheet.left + inset
     if said.lines:
         sheet.line((left, top + label.size), "What was said", label, SOFT)
@@ -72,7 +72,7 @@ def _statements(sheet: Sheet, card: Correction, width: float, room: float) -> tu
 
 
 def _ways(said: str, right: str, size: int) -> tuple[tuple[str, Leaded], tuple[str, Leaded]]:
-    leading = exact("plate_measures", "body_leading")
+    leading = exact("plate_measures", "table_leading")
     return tuple(  # type: ignore[return-value]
         (text, Leaded(Style("serif", weight, size), size, leading))
         for text, weight in ((said, 400), (right, 600))
@@ -80,7 +80,7 @@ def _ways(said: str, right: str, size: int) -> tuple[tuple[str, Leaded], tuple[s
 
 
 def _sizes(sheet: Sheet) -> Iterator[int]:
-    size, least = Fraction(sheet.pixels("body_size", 4)), sheet.pixels("body_least", 3)
+    size, least = Fraction(sheet.pixels("body_size", 4)), sheet.pixels("table_least", 3)
     while size > least:
         yield round(size)
         size *= _SHRINK

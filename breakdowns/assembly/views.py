@@ -5,6 +5,7 @@ from pathlib import Path
 from django.conf import settings
 from django.http import Http404, HttpRequest, HttpResponse, HttpResponseBase
 from django.shortcuts import get_object_or_404, redirect, render
+from django.views.decorators.cache import never_cache
 from django.views.decorators.http import require_GET, require_http_methods, require_safe
 
 from breakdowns.excerpts.plan import PlanError
@@ -15,6 +16,7 @@ from breakdowns.scripts.models import Breakdown
 
 from .forms import AssemblyForm, PlateForm
 from .models import Assembly
+from .piece import PlatePicture
 from .plates import draw_plate, plate_faults
 from .selectors import (
     NotReady,
@@ -57,25 +59,32 @@ def assemble(request: HttpRequest, slug: str) -> HttpResponse:
 @studio_required
 @require_GET
 def plate(request: HttpRequest) -> HttpResponse:
-    """A plate as the renderer draws it, from the columns of a beat in the query; 404 for what is none.
-
-    For a page piece: what it can't show as written, in words.
-    """
-    form = PlateForm(request.GET)
-    if not form.is_valid():
-        raise Http404(next(iter(form.errors.values()))[0])
-    try:
-        picture = plate_picture(form.beat())
-    except NotReady as fault:
-        raise Http404(str(fault)) from None
-    shape = form.cleaned_data["shape"]
-    if request.htmx:
-        faults = plate_faults(picture, frame_size(shape, 720))
-        return render(request, "assembly/_plate_faults.html", {"faults": faults})
+    """A plate as the renderer draws it, from the columns of a beat in the query; 404 for what is none."""
+    picture, shape = _asked_plate(request)
     answer = HttpResponse(content_type="image/png")
     draw_plate(picture, frame_size(shape, PREVIEW_HEIGHT)).save(answer, "PNG")
     answer["Cache-Control"] = "private, max-age=60"
     return answer
+
+
+@studio_required
+@never_cache
+@require_GET
+def plate_says(request: HttpRequest) -> HttpResponse:
+    """A page piece: what that plate can't show as written, in words."""
+    picture, shape = _asked_plate(request)
+    faults = plate_faults(picture, frame_size(shape, 720))
+    return render(request, "assembly/_plate_faults.html", {"faults": faults})
+
+
+def _asked_plate(request: HttpRequest) -> tuple[PlatePicture, str]:
+    form = PlateForm(request.GET)
+    if not form.is_valid():
+        raise Http404(next(iter(form.errors.values()))[0])
+    try:
+        return plate_picture(form.beat()), form.cleaned_data["shape"]
+    except NotReady as fault:
+        raise Http404(str(fault)) from None
 
 
 @studio_required

@@ -136,7 +136,8 @@ class _Desk:
         self._numbers: dict[str, int] = {}
 
     def cite(self, keys: Iterable[str]) -> tuple[int, ...]:
-        return tuple(self._numbers.setdefault(key, len(self._numbers) + 1) for key in keys)
+        numbers = {self._numbers.setdefault(key, len(self._numbers) + 1) for key in keys}
+        return tuple(sorted(numbers))
 
     def sources(self) -> tuple[SourceLine, ...]:
         found = self.vocabulary.sources

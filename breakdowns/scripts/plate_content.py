@@ -15,7 +15,9 @@ from anatomy.vocabulary.naming import motion_key
 
 __all__ = ["ENTRY_KINDS", "AnatomyTable", "Correction", "NoEntry", "TableRow", "anatomy_table", "role_says"]
 
-MOST_SAID, MOST_RIGHT, MOST_SOURCE = 240, 320, 200
+# As much as a square picture can show at the least size.
+MOST_SAID, MOST_RIGHT, MOST_SOURCE = 150, 200, 120
+_ROWS_READ, _FACTS_READ = 5, 2
 _ROLES = {"prime": "prime mover", "assist": "assists"}
 
 
@@ -64,9 +66,13 @@ class AnatomyTable:
 
     @property
     def reading(self) -> str:
-        """What a viewer reads of it: all but the sources."""
-        parts = [self.heading, *(_line(row) for row in self.rows)]
-        return " ".join([*parts, *(f"{label} {value}" for label, value in self.facts)])
+        """What a viewer takes in of it: its name, what stands in the first rows, and the facts below.
+
+        Planes, conditions and sources are there to look up while the picture stands; more rows than
+        ``_ROWS_READ`` hardly find room in a wide picture.
+        """
+        parts = [self.heading, *(f"{row.title} {row.right}" for row in self.rows[:_ROWS_READ])]
+        return " ".join([*parts, *(value for _, value in self.facts[:_FACTS_READ])])
 
 
 def _line(row: TableRow) -> str:

@@ -96,7 +96,9 @@ def import_transcript(request: HttpRequest, slug: str) -> HttpResponse:
         except TranscriptError as fault:
             faults = [str(fault)]
         if rows and "take" in request.POST:
-            services.beats_take_over(breakdown, [(row.words, row.spoken_ms, row.word_times) for row in rows], by=request.user)
+            services.beats_take_over(
+                breakdown, [(row.words, row.spoken_ms, row.word_times) for row in rows], by=request.user
+            )
             return redirect(breakdown)
     context = {"breakdown": breakdown, "form": form, "rows": rows, "faults": faults, "remarks": remarks}
     status = 422 if faults or (form.is_bound and not form.is_valid()) else 200

@@ -7,6 +7,7 @@ from django.urls import reverse
 
 from anatomy.vocabulary.collection import Vocabulary
 from breakdowns.glossary.addresses import slug_of
+from breakdowns.glossary.forms import STYLE_CHOICES
 
 register = template.Library()
 
@@ -17,6 +18,12 @@ def entry_url(vocabulary: Vocabulary, kind: str, name: str) -> str:
     if not vocabulary.has(kind, name):
         return ""
     return reverse("glossary:entry", args=[kind, slug_of(vocabulary, kind, name)])
+
+
+@register.filter
+def sort_label(style: str) -> str:
+    """What sort of word a term is, as the form says it."""
+    return dict(STYLE_CHOICES).get(style, style)
 
 
 @register.filter
