@@ -13,6 +13,7 @@ from anatomy.claims.kinds.chains import claim_chains
 from anatomy.claims.kinds.innervation import claim_innervation
 from anatomy.claims.kinds.levels import claim_levels
 from anatomy.claims.kinds.planes import claim_planes
+from anatomy.claims.kinds.ranges import claim_ranges
 from anatomy.claims.kinds.sides import claim_sides
 from anatomy.claims.lexicon import Lexicon
 from anatomy.claims.reading import Memory, Reading
@@ -21,7 +22,15 @@ from anatomy.vocabulary.collection import Vocabulary
 
 __all__ = ["Claim", "Claims", "check_claims"]
 
-READERS = (claim_actions, claim_innervation, claim_planes, claim_levels, claim_chains, claim_sides)
+READERS = (
+    claim_actions,
+    claim_innervation,
+    claim_planes,
+    claim_levels,
+    claim_chains,
+    claim_sides,
+    claim_ranges,
+)
 
 
 class Claims:
@@ -38,20 +47,20 @@ class Claims:
         last: list[Claim] = []
         for sentence in sentences_of(text, self.lexicon):
             if last and _rejects(sentence):
-                found = found[: len(found) - len(last)]
+                del found[len(found) - len(last) :]
             last = self._sentence(text, sentence, memory)
             found += last
         return sorted(found, key=lambda claim: (claim.start, claim.end, claim.kind))
 
     def _sentence(self, text: str, sentence: Sentence, memory: Memory) -> list[Claim]:
-        if "REPORT" in sentence.classes:
-            return []
         asked = sentence.question and not _only_tag(sentence)
         sentence = corrected(sentence)
         reading = Reading(text, sentence, self.lexicon, self.acting, memory)
         last = memory.last
         for read in () if asked else READERS:
             read(reading)
+        if "REPORT" in sentence.classes:
+            reading.claims = _asserted(reading)
         memory.last = None if memory.last is last else memory.last
         memory.asked = asked
         memory.topic = self._topic(reading, memory)
@@ -85,6 +94,36 @@ class Claims:
             return memory.topic
         place = next(k for k, item in enumerate(items) if "MUS" in item.c)
         return reading.subjects.starting_at(place)
+
+
+def _asserted(reading: Reading) -> list[Claim]:
+    """The claims of a sentence that are the speaker's own: not what "people say" or "a myth" holds."""
+    items = reading.items
+    places = [
+        k
+        for k, item in enumerate(items)
+        if "REPORT" in item.c and not (k and items[k - 1].text in ("as", "like"))
+    ]
+    if not places:
+        return reading.claims
+    if any(items[k].text in JUDGED for k in places):
+        return []
+    first = places[0]
+    turn = next(
+        (
+            item.start
+            for item in items[first:]
+            if item.is_("BUT") or item.text in ("in fact", "actually", "really")
+        ),
+        None,
+    )
+    start = items[first].start
+    return [c for c in reading.claims if c.end <= start or (turn is not None and c.start >= turn)]
+
+
+JUDGED = frozenset(
+    ["myth", "a myth", "not true", "untrue", "isn't true", "is not true", "is false", "was wrong", "is wrong", "nonsense", "would be wrong", "false that", "misconception", "popular belief", "the old idea", "rumour", "folklore", "true or false", "a mistake", "the mistake"]
+)
 
 
 def _rejects(sentence: Sentence) -> bool:
