@@ -42,12 +42,12 @@ PART_WORDS = {
     "ascending": "lower",
     "transverse": "middle",
 }
-SAME_MOTION = {
+SAME_MOTION = (
     ("thoracolumbar spine", "lumbar spine"),
     ("thoracolumbar spine", "thoracic spine"),
     ("shoulder complex", "glenohumeral"),
     ("subtalar and midtarsal", "subtalar"),
-}
+)
 
 
 @dataclass(frozen=True)
@@ -121,7 +121,8 @@ class Acting:
         free = [action for action in hits if not action.conditional]
         settled = [action for action in free if not action.disputed]
         if settled:
-            apart = [a for a in opposite if _digit(a.joint) and not a.conditional and not a.disputed]
+            contrary = {motion for _, motion in self.opposites((a.joint, a.motion) for a in settled)}
+            apart = [a for a in opposite if _digit(a.joint) and a.motion in contrary and not a.conditional and not a.disputed]
             if apart and {a.joint for a in apart}.isdisjoint(a.joint for a in settled):
                 return Doing("conditional", tuple(settled), (muscle,), _by_joint(settled, apart))
             return Doing("does", tuple(settled), (muscle,))

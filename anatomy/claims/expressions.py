@@ -22,7 +22,7 @@ ROTATIONS = (
     "downward rotation",
 )
 BODY = frozenset({"you", "him", "her", "me", "us", "yourself", "the body", "himself", "herself"})
-SPINE_TURNS = {"rotation same side", "rotation opposite side"}
+SPINE_TURNS = ("rotation same side", "rotation opposite side")
 AT = frozenset({"at", "in", "of", "around", "about", "on", "through"})
 
 
@@ -390,6 +390,13 @@ class ExpressionReader:
                 directions = directions or more
             elif own:
                 parts, kind = own, "self"
+            elif (
+                verb in ("bend", "straighten")
+                and place > 0
+                and items[place - 1].is_("MUS", "ADV", "MODAL", "REL", "IT")
+            ):
+                self._bare(place, end, verb, form, directions)
+                return
             elif form == "base" and "DIR" in item.c:
                 return
         pairs: list[Pair] = []
@@ -438,6 +445,30 @@ class ExpressionReader:
             )
         )
 
+    def _bare(self, place: int, end: int, verb: str, form: Form, directions: list[str]) -> None:
+        """ "Quads straighten, hams bend": at whichever joint the muscle works."""
+        motion = "flexion" if verb == "bend" else "extension"
+        pairs = self.lexicon.all_pairs(motion)
+        self.found.append(
+            Expression(
+                place,
+                place,
+                end,
+                form,
+                pairs,
+                (),
+                "",
+                False,
+                tuple(directions),
+                False,
+                "",
+                verb,
+                True,
+                (0, 0),
+                (motion,),
+            )
+        )
+
     def _shared_object(self, k: int) -> tuple[list[str], str, list[str]] | None:
         """ "bend and straighten the elbow": the object that the next verb names for both."""
         items, n = self.items, len(self.items)
@@ -474,7 +505,7 @@ class ExpressionReader:
                 return list(found)
         if exact:
             return [] if directions else list(table.get((verb, part, ""), ()))
-        known = {d for (v, p, d) in table if v == verb and p == part} if directions else set()
+        known = self.lexicon.plain_directions.get((verb, part), set()) if directions else set()
         contrary = [d for d in directions if d not in ("up", "down", "left", "right") or "" not in known]
         if contrary and known != {""}:
             return []

@@ -61,6 +61,35 @@ class Phrase:
     classes: Classes
 
 
+@dataclass(frozen=True)
+class Starts:
+    """The phrases that begin with one word, found by their second: few are left to compare however many there are."""
+
+    single: Phrase | None
+    by_second: dict[str, list[tuple[int, Phrase]]]
+
+    @classmethod
+    def of(cls, phrases: list[Phrase]) -> Starts:
+        """From the phrases in the order in which they are preferred, longest first."""
+        by_second: dict[str, list[tuple[int, Phrase]]] = defaultdict(list)
+        for rank, phrase in enumerate(phrases):
+            if len(phrase.words) > 1:
+                by_second[phrase.words[1]].append((rank, phrase))
+        return cls(next((phrase for phrase in phrases if len(phrase.words) == 1), None), dict(by_second))
+
+    def longest(self, tokens: list[Token], place: int, limit: int) -> Phrase | None:
+        """The longest of them that stands at a token; the last word of a phrase may be a plural."""
+        best: tuple[int, Phrase] | None = None
+        for form in singular_forms(tokens[place + 1].text) if self.by_second and place + 1 < limit else ():
+            for rank, phrase in self.by_second.get(form, ()):
+                if best is not None and rank > best[0]:
+                    break
+                if _follows(phrase.words, tokens, place, limit):
+                    best = rank, phrase
+                    break
+        return best[1] if best is not None else self.single
+
+
 @dataclass
 class Lexicon:
     """The compiled look-up for one vocabulary. Building takes a fraction of a second; keep it."""
@@ -69,6 +98,7 @@ class Lexicon:
     by_first: dict[str, list[Phrase]] = field(default_factory=dict)
     plain: dict[tuple[str, str, str], tuple[Pair, ...]] = field(default_factory=dict)
     plain_parts: dict[str, set[str]] = field(default_factory=dict)
+    plain_directions: dict[Pair, set[str]] = field(default_factory=dict)
     part_joints: dict[str, tuple[str, ...]] = field(default_factory=dict)
     families: dict[tuple[str, str], str] = field(default_factory=dict)
     over_first: dict[str, list[Phrase]] = field(default_factory=dict)
@@ -94,6 +124,11 @@ class Lexicon:
             else:
                 held.setdefault(kind, value)
         agents = [(words, held) for words, held in adding.items() if "MUS" in held]
+        for words, held in adding.items():
+            if len(words) > 1 and held.keys() <= {"SEG", "STR"}:
+                last = next((adding[(form,)] for form in singular_forms(words[-1]) if (form,) in adding), {})
+                if "PART" in last:
+                    held["PART"] = last["PART"]
         by_first: dict[str, list[Phrase]] = defaultdict(list)
         over_first: dict[str, list[Phrase]] = defaultdict(list)
         for words, held in adding.items():
@@ -208,6 +243,8 @@ class Lexicon:
                     for direction in directions:
                         gathered[verb, part, direction] += pairs
         self.plain = {key: tuple(dict.fromkeys(pairs)) for key, pairs in gathered.items()}
+        for verb, part, direction in self.plain:
+            self.plain_directions.setdefault((verb, part), set()).add(direction)
         for verb in sorted(verbs):
             for form, name in verb_forms(verb):
                 yield form, "PV", (verb, name)
@@ -328,14 +365,23 @@ class Lexicon:
         token = tokens[place]
         best: tuple[int, Classes] | None = None
         for form in singular_forms(token.text) if token.sort == "word" else (token.text,):
-            for phrase in self.by_first.get(form, ()):
-                length = len(phrase.words)
-                if best is not None and length <= best[0]:
-                    break
-                if length == 1 or _follows(phrase.words, tokens, place, limit):
-                    best = (length, phrase.classes)
-                    break
+            starts = self._starts.get(form)
+            if starts is None:
+                continue
+            found = starts.longest(tokens, place, limit)
+            if found is not None and (best is None or len(found.words) > best[0]):
+                best = (len(found.words), found.classes)
         return best
+
+    @cached_property
+    def _starts(self) -> dict[str, Starts]:
+        return {word: Starts.of(phrases) for word, phrases in self.by_first.items()}
+
+    @cached_property
+    def longest(self) -> int:
+        """How many words the longest phrase has."""
+        lists = (*self.by_first.values(), *self.over_first.values())
+        return max((len(phrase.words) for phrases in lists for phrase in phrases), default=1)
 
 
 def _follows(words: tuple[str, ...], tokens: list[Token], place: int, limit: int) -> bool:

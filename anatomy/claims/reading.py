@@ -54,7 +54,7 @@ class Reading:
     @cached_property
     def subjects(self) -> SubjectReader:
         """The grammar of who does what in this sentence."""
-        return SubjectReader(self.items, self.expressions, self.memory.topic)
+        return SubjectReader(self.items, self.expressions, self.memory.topic, self.lexicon.special)
 
     def has(self, *classes: str) -> bool:
         """Whether any of these classes occurs in the sentence."""
