@@ -22,6 +22,9 @@ CLASSES = (
     "MVT",
 )
 
+MARKERS = 24
+"""How many markers and commas in a row one correction may have."""
+
 
 def corrected(sentence: Sentence) -> Sentence:
     """The sentence without what its speaker took back; the same object where nothing was."""
@@ -35,7 +38,7 @@ def corrected(sentence: Sentence) -> Sentence:
             removed = _taken_back(items, place)
             if removed is not None:
                 first, last = removed
-                items = items[:first] + items[last:]
+                del items[first:last]
                 place = first
                 continue
         place += 1
@@ -60,7 +63,7 @@ def _taken_back(items: list[Item], place: int) -> tuple[int, int] | None:
     """From which item to which the sentence is cut: what was taken back, the marker and the marks around it."""
     last = place + 1
     while (
-        last < len(items)
+        last < min(len(items), place + MARKERS)
         and items[last].is_("COMMA", "DASH", "CORRECT", "MARK")
         and not items[last].is_("MUS")
     ):

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from functools import cache
+from functools import cache, lru_cache
 from typing import Literal
 
 Form = Literal["base", "s", "ing", "ed", "noun", "agent"]
@@ -130,7 +130,7 @@ def _past(verb: str) -> str:
     return verb + "ed"
 
 
-@cache
+@lru_cache(maxsize=50_000)
 def singular_forms(word: str) -> tuple[str, ...]:
     """The word itself, then what it may be the plural or the possessive of."""
     forms = [word]

@@ -7,8 +7,8 @@ from typing import Any
 
 from anatomy.claims.inflection import singular_forms
 from anatomy.claims.lexicon import Classes, Lexicon
-from anatomy.claims.numbers_said import number_at
-from anatomy.claims.tokens import END_OF_SENTENCE, Token, tokens_of
+from anatomy.claims.numbers_said import STARTERS, number_at
+from anatomy.claims.tokens import END_OF_SENTENCE, Token, each_token
 
 MARKS: dict[str, Classes] = {
     ",": {"COMMA": ","},
@@ -30,6 +30,10 @@ MARKS: dict[str, Classes] = {
     "”": {"QUOTE": '"'},
 }
 NOTHING: Classes = {}
+LONGEST_SENTENCE = 400
+"""Items; what runs on longer is read in pieces, so that no walk in a sentence can grow with the text."""
+HELD = 600
+"""Tokens that may wait for the end of their sentence."""
 
 
 class Item:
@@ -48,7 +52,7 @@ class Item:
 
     def is_(self, *classes: str) -> bool:
         """Whether the item belongs to any of these classes."""
-        return any(name in self.c for name in classes)
+        return not self.c.keys().isdisjoint(classes)
 
     def get(self, name: str) -> Any:
         """The value of one class, or None."""
@@ -69,38 +73,37 @@ class Sentence:
 
 
 def sentences_of(text: str, lexicon: Lexicon) -> Iterator[Sentence]:
-    """The sentences of a text in order; each token is looked at a bounded number of times."""
-    tokens = tokens_of(text)
-    place, count = 0, len(tokens)
-    ahead = _ends(tokens)
+    """The sentences of a text in order; each token is looked at a bounded number of times, few are held at once."""
+    waiting: list[Token] = []
     items: list[Item] = []
-    while place < count:
-        token = tokens[place]
-        if token.sort == "mark" and token.text in END_OF_SENTENCE:
-            if items:
-                yield Sentence(items, token.text == "?")
-                items = []
-            place += 1
-            continue
-        length, item = _item(tokens, place, ahead[place], lexicon)
-        items.append(item)
-        place += length
-        if len(items) >= 400:
-            yield Sentence(items, False)
-            items = []
+    for token in each_token(text):
+        ended = token.sort == "mark" and token.text in END_OF_SENTENCE
+        if not ended:
+            waiting.append(token)
+            if len(waiting) < HELD:
+                continue
+        # Where no end is in sight, the longest phrase must still fit in what waits.
+        stop = len(waiting) if ended else len(waiting) - lexicon.longest
+        yield from _filled(waiting, stop, items, lexicon)
+        if ended and items:
+            yield Sentence(items.copy(), token.text == "?")
+            items.clear()
+    yield from _filled(waiting, len(waiting), items, lexicon)
     if items:
         yield Sentence(items, False)
 
 
-def _ends(tokens: list[Token]) -> list[int]:
-    """For each token where its sentence ends, so that no phrase runs across."""
-    ends = [0] * len(tokens)
-    end = len(tokens)
-    for place in range(len(tokens) - 1, -1, -1):
-        if tokens[place].sort == "mark" and tokens[place].text in END_OF_SENTENCE:
-            end = place
-        ends[place] = end
-    return ends
+def _filled(waiting: list[Token], stop: int, items: list[Item], lexicon: Lexicon) -> Iterator[Sentence]:
+    """Moves the tokens before ``stop`` into ``items``; gives a sentence whenever these are too many for one."""
+    place, limit = 0, len(waiting)
+    while place < stop:
+        length, item = _item(waiting, place, limit, lexicon)
+        items.append(item)
+        place += length
+        if len(items) >= LONGEST_SENTENCE:
+            yield Sentence(items.copy(), False)
+            items.clear()
+    del waiting[:place]
 
 
 def _item(tokens: list[Token], place: int, limit: int, lexicon: Lexicon) -> tuple[int, Item]:
@@ -109,7 +112,7 @@ def _item(tokens: list[Token], place: int, limit: int, lexicon: Lexicon) -> tupl
         return 1, Item(token.text, token.start, token.end, MARKS.get(token.text, {"MARK": token.text}))
     if token.sort == "level":
         return 1, Item(token.text, token.start, token.end, {"LEVEL": token.text.upper()})
-    number = number_at(tokens, place, limit)
+    number = number_at(tokens, place, limit) if token.sort == "number" or token.text in STARTERS else None
     match = lexicon.match(tokens, place, limit) if token.sort == "word" else None
     if number is not None and (match is None or match[0] <= number[0]):
         length, value = number
@@ -136,17 +139,13 @@ def _item(tokens: list[Token], place: int, limit: int, lexicon: Lexicon) -> tupl
 
 def _mended(tokens: list[Token], place: int, limit: int, lexicon: Lexicon) -> tuple[int, Classes] | None:
     """A match after the misspelt words from here on have been put right."""
-    window = tokens[place : min(place + 4, limit)]
-    changed = False
-    mended: list[Token] = []
-    for token in window:
-        meant = _meant(token, lexicon) if token.sort == "word" else None
-        if meant is not None:
-            changed = True
-            token = token._replace(text=meant)
-        mended.append(token)
-    if not changed or mended[0].text == tokens[place].text:
+    first = _meant(tokens[place], lexicon)
+    if first is None:
         return None
+    mended = [tokens[place]._replace(text=first)]
+    for token in tokens[place + 1 : min(place + 4, limit)]:
+        meant = _meant(token, lexicon) if token.sort == "word" else None
+        mended.append(token._replace(text=meant) if meant is not None else token)
     return lexicon.match(mended, 0, len(mended))
 
 

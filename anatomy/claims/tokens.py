@@ -7,6 +7,7 @@ text as given. One regular expression, one pass: linear in the length of the tex
 from __future__ import annotations
 
 import re
+from collections.abc import Iterator
 from typing import NamedTuple
 
 TOKEN = re.compile(
@@ -27,26 +28,27 @@ class Token(NamedTuple):
 
 def tokens_of(text: str) -> list[Token]:
     """Every token of ``text`` in order, hyphens left out; a blank line or a list mark ends a sentence as a full stop does."""
-    found: list[Token] = []
-    add = found.append
+    return list(each_token(text))
+
+
+def each_token(text: str) -> Iterator[Token]:
+    """The same one by one, so that a long text is never held as tokens all at once."""
+    curly = not text.isascii()
     before = 0
     for match in TOKEN.finditer(text):
         sort = match.lastgroup or "mark"
         start, end = match.span()
-        if found and "\n" in text[before:start] and _breaks(text[before:start]):
-            add(Token("\n", before, start, "mark"))
+        if start - before > 1 and before and _breaks(text[before:start]):
+            yield Token("\n", before, start, "mark")
         before = end
         word = match.group()
-        if sort == "mark":
-            if word in "-‐‑" and _glued(text, start, end):
-                continue
-            add(Token(word, start, end, "mark"))
-        elif sort == "word":
-            folded = word.translate(APOSTROPHES).casefold()
-            add(Token(folded, start, end, "word"))
+        if sort == "word":
+            yield Token((word.translate(APOSTROPHES) if curly else word).casefold(), start, end, "word")
+        elif sort == "mark":
+            if word not in "-‐‑" or not _glued(text, start, end):
+                yield Token(word, start, end, "mark")
         else:
-            add(Token(word.casefold(), start, end, sort))
-    return found
+            yield Token(word.casefold(), start, end, sort)
 
 
 def _breaks(gap: str) -> bool:
