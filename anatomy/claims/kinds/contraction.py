@@ -1,0 +1,671 @@
+"""Claims about how a muscle works: shortening, lengthening under load, or holding its length."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+from functools import lru_cache
+from typing import Literal
+
+from anatomy.claims.acting import Doing
+from anatomy.claims.claim import Finding
+from anatomy.claims.items import Item
+from anatomy.claims.lexicon import Pair, listed, rows
+from anatomy.claims.reading import Reading
+from anatomy.claims.spoken import joined, sentence
+from anatomy.claims.subjects import Named, Subject
+
+Work = Literal["concentric", "eccentric", "isometric"]
+Phase = Literal["down", "up", "hold"]
+EXPECTED: dict[Phase, Work] = {"down": "eccentric", "up": "concentric", "hold": "isometric"}
+LENGTH: dict[str, str] = {
+    "concentric": "shortens",
+    "eccentric": "lengthens under load",
+    "isometric": "keeps its length",
+}
+WHEN: dict[Phase, str] = {
+    "down": "in lowering and braking",
+    "up": "in lifting and driving",
+    "hold": "in holding still",
+}
+MOVING = frozenset({"way", "go", "goes", "going", "phase", "we", "come", "comes", "coming", "swing", "swings", "walk", "walks", "walking", "part", "portion", "half", "bit", "stairs", "hill", "you", "trip", "leg", "stroke", "move", "movement", "slow", "journey"})  # fmt: skip
+SOURCES = ("openstax-ap2e-10",)
+
+
+@dataclass(frozen=True)
+class Exercise:
+    """A movement by name: whether it has two phases, and the motions that lift its load."""
+
+    name: str
+    mode: Literal["both", "lower", "raise", "hold", "sport"]
+    motions: tuple[Pair, ...]
+    note: str
+    sources: tuple[str, ...]
+
+
+@lru_cache(maxsize=1)
+def exercises() -> dict[str, Exercise]:
+    """The rows of data/exercises.csv by each of their words."""
+    found: dict[str, Exercise] = {}
+    for row in rows("exercises"):
+        pairs: list[Pair] = []
+        for said in listed(row["motions"]):
+            joint, _, motion = said.partition(": ")
+            pairs.append((joint, motion))
+        entry = Exercise(row["name"], row["mode"], tuple(pairs), row["note"], tuple(listed(row["sources"])))  # type: ignore[arg-type]
+        for word in listed(row["words"]):
+            found[word] = entry
+    return found
+
+
+@dataclass(frozen=True)
+class Said:
+    """A kind of contraction said at item ``k``: by its name or by what the length does."""
+
+    k: int
+    work: Work
+    by_length: bool
+    denied: bool
+
+
+class _Reader:
+    def __init__(self, reading: Reading) -> None:
+        self.reading = reading
+        self.items = reading.items
+        self.kinds = [said for k in range(len(self.items)) if (said := self._kind(k)) is not None]
+        self.taken = {said.k for said in self.kinds}
+        self.phases = list(self._phases())
+        self.exercises = list(self._exercises())
+        self.muscles = list(self._muscles())
+
+    # -- kinds ------------------------------------------------------------------------------------------------------------
+
+    def _kind(self, k: int) -> Said | None:
+        item = self.items[k]
+        work: str | None = item.c.get("CON")
+        by_length = False
+        if work is None or " under load" in item.text:
+            for name, meant in (("CSHORT", "concentric"), ("CLONG", "eccentric"), ("CSAME", "isometric")):
+                if name in item.c:
+                    work, by_length = meant, True
+        if work not in EXPECTED.values():
+            return None
+        if by_length and not self._is_length_verb(k):
+            return None
+        if not by_length and not self._is_predicate(k):
+            return None
+        return Said(k, work, by_length, self._denied(k))  # type: ignore[arg-type]
+
+    def _is_length_verb(self, k: int) -> bool:
+        """ "shortens" of a muscle, not "shorten your stride"."""
+        following = self.items[k + 1] if k + 1 < len(self.items) else None
+        if following is None:
+            return True
+        if following.is_("DET") and not following.text.startswith(
+            ("all", "both", "each", "every", "any", "this", "that")
+        ):
+            return False
+        if following.is_("MUS", "PART", "STR"):
+            return False
+        before = self.items[k - 1] if k else None
+        if self.items[k].text in ("shorter", "longer"):
+            return before is not None and before.text in (
+                "gets",
+                "get",
+                "getting",
+                "becomes",
+                "become",
+                "is",
+                "grows",
+                "being",
+            )
+        return not (before is not None and before.is_("DET"))
+
+    def _is_predicate(self, k: int) -> bool:
+        items = self.items
+        item = items[k]
+        if item.text.endswith("ly") or "under load" in item.text:
+            return True
+        after = items[k + 1] if k + 1 < len(items) else None
+        if after is not None and (after.is_("AUX", "COP", "CMEAN") or after.text in ("means", "is", "when")):
+            return True
+        if after is not None and after.text in ("phase", "phases", "part", "portion"):
+            return False
+        if (
+            k + 2 < len(items)
+            and items[k + 1].is_("CWORK", "MUSNOUN")
+            and (items[k + 2].is_("AUX", "COP", "CMEAN") or items[k + 2].text == "means")
+        ):
+            return True
+        m = k - 1
+        while (
+            m >= 0
+            and items[m].is_("DET", "ADJ", "ADV", "NEG", "AS")
+            and not items[m].is_("AUX", "MUS", "CHOLD")
+        ):
+            m -= 1
+        if m < 0:
+            return after is None or after.is_("COMMA", "CWORK", "COLON")
+        before = items[m]
+        if (
+            before.is_("AUX", "COP", "MUS", "CMEAN", "CWORK", "COLON", "CONTRACT", "POSS")
+            or "CON" in before.c
+        ):
+            return True
+        if before.is_("WITH", "BY", "HELP") or before.text in (
+            "with",
+            "in",
+            "do",
+            "does",
+            "stay",
+            "stays",
+            "remain",
+            "call",
+            "calls",
+            "an",
+            "goes",
+            "through",
+            "it",
+            "them",
+            "becomes",
+            "turns",
+            "as",
+        ):
+            return not (after is not None and after.is_("EXERCISE"))
+        if before.is_("COMMA", "DASH"):
+            return (
+                after is None
+                or after.is_("COMMA", "ADV", "CWORK", "NEG", "PREP", "BUT", "SUB")
+                or "CON" in after.c
+            )
+        return before.is_("PART", "MUSNOUN", "SUB", "AND", "EXERCISE") and (
+            after is None or after.is_("COMMA", "CWORK", "PREP", "ADV", "NEG")
+        )
+
+    def _denied(self, k: int) -> bool:
+        m = k - 1
+        while m >= 0 and k - m < 5:
+            if self.items[m].is_("NEG") or self.items[m].text in ("rather than", "instead of", "and not"):
+                return True
+            if not self.items[m].is_("DET", "ADJ", "ADV", "AUX", "DO", "MODAL", "CWORK", "HELP"):
+                return False
+            m -= 1
+        return False
+
+    # -- phases, exercises, muscles ---------------------------------------------------------------------------------------
+
+    def _phases(self) -> Iterator[tuple[int, Phase]]:
+        items = self.items
+        for k, item in enumerate(items):
+            if k in self.taken or "CON" in item.c:
+                after = items[k + 1].text if k + 1 < len(items) else ""
+                if (
+                    "CON" in item.c
+                    and after in ("phase", "phases", "part", "portion")
+                    and k not in self.taken
+                ):
+                    for phase, work in EXPECTED.items():
+                        if item.c["CON"] == work:
+                            yield k, phase
+                continue
+            direction = item.c.get("DIR")
+            if direction in ("up", "down") and self._is_way(k):
+                yield k, direction
+            elif "EXERCISE" in item.c and not (item.c.keys() & {"CDOWN", "CUP", "CHOLD"}):
+                continue
+            elif "CHOLD" in item.c and self._holds(k):
+                yield k, "hold"
+            elif "CDOWN" in item.c and self._acts(k):
+                yield k, "down"
+            elif "CUP" in item.c and self._acts(k):
+                yield k, "up"
+
+    def _is_way(self, k: int) -> bool:
+        near = self.items[max(0, k - 2) : k] + self.items[k + 1 : k + 3]
+        return any(x.text in MOVING or x.text.endswith("way") for x in near) or (
+            k == 0 and len(self.items) > 2
+        )
+
+    def _holds(self, k: int) -> bool:
+        item = self.items[k]
+        if item.text == "still":
+            before = self.items[max(0, k - 5) : k]
+            return any(
+                x.is_("CHOLD", "EXERCISE")
+                or x.text in ("hang", "hanging", "stay", "stand", "standing", "out", "sit")
+                for x in before
+            )
+        after = self.items[k + 1] if k + 1 < len(self.items) else None
+        return not (after is not None and after.text in ("on to", "onto", "your breath"))
+
+    def _acts(self, k: int) -> bool:
+        """Not "the lower back", "a raised arm", "the slow version"."""
+        item = self.items[k]
+        after = self.items[k + 1] if k + 1 < len(self.items) else None
+        before = self.items[k - 1] if k else None
+        if item.text in ("lower", "slow", "raised", "lowered", "drop", "dip"):
+            if (
+                before is not None
+                and before.is_("DET", "ADJ")
+                and after is not None
+                and (after.is_("PART", "MUS", "STR", "MUSNOUN", "EXERCISE", "ADJ", "DIR") or not after.c)
+            ):
+                return False
+            if item.text == "slow" and before is not None and before.is_("DET"):
+                return False
+        return True
+
+    def _exercises(self) -> Iterator[tuple[int, Exercise]]:
+        table = exercises()
+        for k, item in enumerate(self.items):
+            word = item.c.get("EXERCISE")
+            if word is None or k in self.taken:
+                continue
+            if item.text in (
+                "run",
+                "runs",
+                "hang",
+                "hangs",
+                "serve",
+                "serves",
+                "dumbbell",
+                "bridge",
+                "bench",
+            ) and not self._noun_like(k):
+                continue
+            yield k, table[word]
+
+    def _noun_like(self, k: int) -> bool:
+        before = self.items[k - 1] if k else None
+        return before is None or before.is_("DET", "PREP", "ADJ") or self.items[k].text == "dumbbell"
+
+    def _muscles(self) -> Iterator[tuple[int, int, tuple[Named, ...]]]:
+        last = len(self.items)
+        subjects = self.reading.subjects
+        agents = subjects.agents if self.reading.has("FAM") else {}
+        ends = [k for k, item in enumerate(self.items) if "MUS" in item.c or k in agents]
+        seen = last
+        for k in reversed(ends):
+            if k >= seen:
+                continue
+            m = k
+            while (
+                m + 1 < last
+                and self.items[m + 1].is_("MUSNOUN")
+                and not self.items[m + 1].is_("PART", "EXERCISE", "CWORK", "CUP", "CDOWN")
+            ):
+                m += 1
+            subject = subjects.ending_at(m) or subjects.ending_at(k)
+            if subject is not None:
+                seen = subject.i
+                yield subject.i, subject.j, subject.names
+
+    def muscle_of(self, said: Said) -> tuple[int, int, tuple[Named, ...]] | None:
+        """The muscles that a kind is said of: the nearest before it, or those named after it ("for the quads")."""
+        before = [m for m in self.muscles if m[1] <= said.k]
+        after = [m for m in self.muscles if m[0] > said.k]
+        following = min(after, default=None, key=lambda m: m[0])
+        earlier = max(before, default=None, key=lambda m: m[1])
+        if following is not None:
+            gap = self.items[said.k + 1 : following[0]]
+            direct = len(gap) <= 6 and not any(
+                x.is_("COMMA", "SUB", "AND") for x in gap if x.text not in ("what",)
+            )
+            if direct and (
+                earlier is None
+                or any(x.text in ("for", "of", "in") for x in gap)
+                or any(x.is_("AUX") for x in gap[:1])
+            ):
+                return following
+        if earlier is not None:
+            return earlier
+        pronoun = next((k for k in range(said.k - 1, -1, -1) if self.items[k].is_("IT")), -1)
+        topic = self.reading.memory.topic
+        if pronoun >= 0 and topic is not None:
+            return pronoun, pronoun + 1, topic.names
+        return None
+
+    def phase_of(self, said: Said) -> tuple[int, Phase] | None:
+        """The phase that a kind is said of."""
+        if not self.phases:
+            return None
+        if len(self.phases) == len(self.kinds) and len(self.kinds) > 1:
+            return self.phases[self.kinds.index(said)]
+        others = [other.k for other in self.kinds if other is not said]
+
+        def distance(phase: tuple[int, Phase]) -> tuple[int, int]:
+            low, high = sorted((phase[0], said.k))
+            crossed = sum(low < k < high for k in others)
+            commas = sum(x.is_("COMMA", "BUT", "SUB") for x in self.items[low:high])
+            return crossed, commas * 4 + high - low
+
+        return min(self.phases, key=distance)
+
+    def generic(self, said: Said) -> bool:
+        """Whether the sentence speaks of "the muscle" as such."""
+        return (
+            any(x.is_("CGENERIC") or x.text in ("muscle", "muscles") for x in self.items)
+            or not said.by_length
+        )
+
+
+# -- judging -------------------------------------------------------------------------------------------------------------
+
+
+def _name(names: Sequence[Named]) -> str:
+    return joined(" ".join([*(q for q in n.qualifiers if q not in n.name), n.name]) for n in names)
+
+
+def _terms(work: str, names: Sequence[Named], reading: Reading) -> tuple[tuple[str, str], ...]:
+    groups = reading.lexicon.vocabulary.groups
+    return (
+        ("contraction", work),
+        *((("group" if n.name in groups else "muscle"), n.name) for n in names[:2] if not n.pairs),
+    )
+
+
+def _fact(phase: Phase, names: Sequence[Named], exercise: Exercise | None) -> str:
+    work = EXPECTED[phase]
+    who = _name(names) if names else "the working muscle"
+    plural = len(names) > 1 or (
+        names and names[0].name.endswith("s") and not names[0].name.endswith(("us", "is", "ceps"))
+    )
+    verbs = {
+        "concentric": ("shortens", "shorten"),
+        "eccentric": ("lengthens under load", "lengthen under load"),
+        "isometric": ("keeps its length", "keep their length"),
+    }
+    verb = verbs[work][1 if plural else 0]
+    at = f" of the {exercise.name}" if exercise is not None and exercise.mode == "both" else ""
+    return f"{who} {verb} {WHEN[phase]}{at}: {work} work"
+
+
+def _answers(reading: Reading, names: Sequence[Named], pairs: Sequence[Pair]) -> list[Doing]:
+    wide = list(reading.acting.widened(pairs))
+    found: list[Doing] = []
+    for named in names:
+        if named.pairs:
+            hit = any(p in wide for p in named.pairs)
+            against = any(p in wide for p in reading.acting.opposites(named.pairs))
+            found.append(Doing("does" if hit else "opposite" if against else "unknown"))
+        else:
+            found.append(reading.acting.of_name(named.name, named.qualifiers, wide))
+    return found
+
+
+def _two_ways(reading: Reading, names: Sequence[Named], pairs: Sequence[Pair]) -> bool:
+    """A muscle over two joints that shortens at the one and lengthens at the other."""
+    opposite = reading.acting.opposites(pairs)
+    return any(
+        not named.pairs
+        and reading.acting.of_name(named.name, named.qualifiers, pairs).answer == "does"
+        and reading.acting.of_name(named.name, named.qualifiers, opposite).answer == "does"
+        for named in names
+    )
+
+
+def judge_phase(
+    reading: Reading, said: Said, phase: Phase, names: Sequence[Named], exercise: Exercise | None
+) -> Finding:
+    """A verdict on a kind of contraction in one phase of a movement."""
+    work = EXPECTED[phase]
+    pairs = exercise.motions if exercise is not None and exercise.mode != "sport" else ()
+    terms = _terms(said.work, names, reading)
+    if names and pairs and phase != "hold":
+        answers = _answers(reading, names, pairs)
+        if _two_ways(reading, names, pairs) and exercise is not None:
+            return Finding("unknown", "")
+        if any(d.answer == "opposite" for d in answers):
+            if said.work == work and not said.denied:
+                who = next(n for n, d in zip(names, answers, strict=True) if d.answer == "opposite")
+                able = joined(_movers(reading, pairs))
+                why = f"{_name([who])} does not carry the load there; {able} {'lengthen' if phase == 'down' else 'shorten'} {WHEN[phase]}"
+                return Finding("wrong", sentence(why), sentence(f"{able}: {work} work"), SOURCES, terms)
+            return Finding("unknown", "")
+        if (
+            all(d.answer in ("not", "elsewhere", "unknown", "conditional", "disputed") for d in answers)
+            and said.work != work
+        ):
+            if said.work == "isometric":
+                return Finding("unknown", "")
+    return _verdict(said, work, _fact(phase, names, exercise), terms)
+
+
+def _verdict(said: Said, work: Work, fact: str, terms: tuple[tuple[str, str], ...]) -> Finding:
+    same = said.work == work
+    if same != said.denied:
+        return Finding("right", sentence(fact), "", SOURCES, terms)
+    return Finding("wrong", sentence(fact), sentence(fact), SOURCES, terms)
+
+
+def _movers(reading: Reading, pairs: Sequence[Pair]) -> list[str]:
+    joint, motion = pairs[0]
+    found = [
+        a.muscle
+        for a in reading.lexicon.vocabulary.actions_at(joint, motion)
+        if a.role == "prime" and not a.conditional
+    ]
+    return found[:2] or ["the muscles that lift the load"]
+
+
+def judge_exercise(reading: Reading, said: Said, names: Sequence[Named], exercise: Exercise) -> Finding:
+    """A verdict on a kind of contraction said of a whole movement."""
+    terms = _terms(said.work, names, reading)
+    if exercise.mode == "hold":
+        return _verdict(
+            said,
+            "isometric",
+            f"the {exercise.name} holds still, so its muscles keep their length: isometric work",
+            terms,
+        )
+    if exercise.mode in ("lower", "raise"):
+        phase: Phase = "down" if exercise.mode == "lower" else "up"
+        return judge_phase(reading, said, phase, names, exercise)
+    if said.denied:
+        return Finding("unknown", "")
+    answers = _answers(reading, names, exercise.motions) if names else []
+    if exercise.mode == "sport":
+        if not names:
+            return Finding("unknown", "")
+        if said.work == "eccentric" and answers and all(d.answer == "opposite" for d in answers):
+            why = f"{_name(names)} brakes the movement and lengthens under load in it"
+            return Finding("right", sentence(why), "", exercise.sources, terms)
+        why = (
+            f"it depends on the phase: {exercise.note}"
+            if not exercise.note.startswith("it")
+            else exercise.note
+        )
+        return Finding("depends", sentence(why), "", exercise.sources, terms)
+    if said.work == "isometric":
+        if exercise.note:
+            return Finding("depends", sentence(exercise.note), "", exercise.sources, terms)
+        if answers and all(d.answer == "does" for d in answers):
+            why = f"the {exercise.name} moves, so {_name(names)} shortens on the way up and lengthens on the way down"
+            return Finding("wrong", sentence(why), sentence(why), SOURCES, terms)
+        return Finding("unknown", "")
+    if (
+        answers
+        and any(d.answer == "opposite" for d in answers)
+        and not _two_ways(reading, names, exercise.motions)
+    ):
+        return Finding("unknown", "")
+    why = f"it depends on the phase: in the {exercise.name} the way up is concentric, the controlled way down eccentric"
+    return Finding("depends", sentence(why), "", SOURCES, terms)
+
+
+def _motion(reader: _Reader, said: Said, names: Sequence[Named]) -> Finding | None:
+    """A kind said of a muscle while a joint moves: "as the knee bends the quads shorten"."""
+    reading = reader.reading
+    used = {k for k, _ in reader.exercises} | {said.k}
+    motions = [
+        e
+        for e in reading.expressions
+        if e.pairs
+        and not e.vague
+        and e.head not in used
+        and e.form != "agent"
+        and e.head not in reader.taken
+        and (e.parts or e.object)
+        and not _of_muscle(reader, e.head)
+    ]
+    if not motions or not names:
+        return None
+    answers = [d.answer for e in motions for d in _answers(reading, names, e.pairs)]
+    terms = _terms(said.work, names, reading)
+    if all(a == "does" for a in answers):
+        work: Work = "concentric"
+    elif all(a == "opposite" for a in answers):
+        work = "eccentric"
+    elif "does" in answers and "opposite" in answers and not said.denied:
+        why = (
+            f"{_name(names)} crosses more than one joint here: one motion shortens it, the other lengthens it"
+        )
+        return Finding("depends", sentence(why), "", SOURCES, terms)
+    else:
+        return None
+    if said.work == "isometric" and work == "eccentric":
+        return None
+    verb = (
+        "makes that motion, so it shortens"
+        if work == "concentric"
+        else "works against that motion, so it lengthens"
+    )
+    return _verdict(said, work, f"{_name(names)} {verb}: {work} work", terms)
+
+
+def _of_muscle(reader: _Reader, k: int) -> bool:
+    return any(i <= k < j for i, j, _ in reader.muscles)
+
+
+def _definition(reader: _Reader) -> tuple[int, int, Finding] | None:
+    """ "Eccentric means the muscle shortens"; "the quads shorten eccentrically"."""
+    named = [s for s in reader.kinds if not s.by_length]
+    length = [s for s in reader.kinds if s.by_length]
+    if not named or not length:
+        named = [s for s in reader.kinds if not s.by_length] or _attributive(reader)
+    if not named or not length:
+        return None
+    for one in named:
+        for other in length:
+            low, high = sorted((one.k, other.k))
+            between = reader.items[low + 1 : high]
+            defining = (
+                any(x.is_("CMEAN") or x.text in ("means", "is", "are", "when", "if", "that") for x in between)
+                and not reader.muscles
+            )
+            clash = (
+                len(between) <= 1
+                and bool(reader.muscles)
+                and not any(x.is_("COMMA", "AND", "OR", "BUT", "NEG") for x in between)
+            )
+            inside = (
+                bool(between)
+                and not reader.muscles
+                and any(x.is_("CGENERIC") or x.text in ("muscle",) for x in between)
+            )
+            if not (defining or clash or inside) or reader.phases and not clash:
+                continue
+            same = one.work == other.work
+            right = same != (one.denied != other.denied)
+            fact = f"{one.work} means that the muscle {LENGTH[one.work]}"
+            terms = (("contraction", one.work),)
+            if clash and right:
+                continue
+            finding = (
+                Finding("right", sentence(fact), "", SOURCES, terms)
+                if right
+                else Finding("wrong", sentence(fact), sentence(fact), SOURCES, terms)
+            )
+            return low, high + 1, finding
+    return None
+
+
+def _attributive(reader: _Reader) -> list[Said]:
+    found = []
+    for k, item in enumerate(reader.items):
+        if item.c.get("CON") in EXPECTED.values() and k not in reader.taken:
+            found.append(Said(k, item.c["CON"], False, False))
+    return found
+
+
+# -- together --------------------------------------------------------------------------------------------------------------
+
+
+def claim_contraction(reading: Reading) -> None:
+    """Adds the sentence's claims about kinds of contraction to the reading."""
+    if not reading.has("CON", "CSHORT", "CLONG", "CSAME"):
+        return
+    reader = _Reader(reading)
+    if not reader.kinds:
+        return
+    definition = _definition(reader)
+    if definition is not None:
+        i, j, finding = definition
+        reading.add("contraction", i, j, finding)
+        return
+    done: list[tuple[Work, int]] = []
+    for said in reader.kinds:
+        _claim(reader, said, done)
+
+
+def _claim(reader: _Reader, said: Said, done: list[tuple[Work, int]]) -> None:
+    reading = reader.reading
+    muscle = reader.muscle_of(said)
+    names = muscle[2] if muscle is not None else ()
+    phase = reader.phase_of(said)
+    exercise = min(reader.exercises, default=None, key=lambda e: abs(e[0] - said.k))
+    if said.by_length and not names:
+        return
+    finding: Finding | None = None
+    spots = [said.k]
+    if muscle is not None:
+        spots += [muscle[0], muscle[1] - 1]
+    motion = _motion(reader, said, names) if names else None
+    if phase is not None and not (
+        motion is not None
+        and phase[1] != "hold"
+        and motion.verdict != "depends"
+        and not _agrees(phase[1], said, motion)
+    ):
+        finding = judge_phase(reading, said, phase[1], names, exercise[1] if exercise else None)
+        spots.append(phase[0])
+    elif motion is not None:
+        finding = motion
+    elif exercise is not None:
+        finding = judge_exercise(reading, said, names, exercise[1])
+        spots.append(exercise[0])
+    if finding is None or finding.verdict == "unknown":
+        return
+    if said.denied and any(work != said.work for work, _ in done):
+        return
+    key = (said.work, phase[0] if phase else -1)
+    if key in done:
+        return
+    done.append(key)
+    i, j = min(spots), max(spots) + 1
+    others = [s.k for s in reader.kinds if s is not said]
+    i = max([i, *(k + 1 for k in others if k < said.k and not said.by_length and k >= i)])
+    j = min([j, *(k for k in others if k > said.k and k < j)])
+    reading.add("contraction", i, j, finding, _replacement(reader, said, finding))
+
+
+def _agrees(phase: Phase, said: Said, motion: Finding) -> bool:
+    expected = EXPECTED[phase]
+    return (motion.verdict == "right") == ((said.work == expected) != said.denied)
+
+
+def _replacement(reader: _Reader, said: Said, finding: Finding) -> tuple[int, int, str] | None:
+    if finding.verdict != "wrong" or said.denied:
+        return None
+    work = next((w for w in ("concentric", "eccentric", "isometric") if f": {w} work" in finding.why), "")
+    item: Item = reader.items[said.k]
+    if not work or work == said.work:
+        return None
+    if not said.by_length:
+        return said.k, said.k + 1, item.text.replace(said.work, work) if said.work in item.text else work
+    verbs = {"concentric": "shorten", "eccentric": "lengthen", "isometric": ""}
+    verb = verbs[work]
+    for stem in ("shorten", "lengthen"):
+        if verb and item.text.startswith(stem):
+            return said.k, said.k + 1, item.text.replace(stem, verb)
+    return None
