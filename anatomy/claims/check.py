@@ -10,6 +10,7 @@ from anatomy.claims.corrections import corrected
 from anatomy.claims.items import Sentence, sentences_of
 from anatomy.claims.kinds.actions import claim_actions
 from anatomy.claims.kinds.chains import claim_chains
+from anatomy.claims.kinds.contraction import claim_contraction
 from anatomy.claims.kinds.innervation import claim_innervation
 from anatomy.claims.kinds.levels import claim_levels
 from anatomy.claims.kinds.planes import claim_planes
@@ -29,8 +30,7 @@ READERS = (
     claim_levels,
     claim_chains,
     claim_sides,
-    claim_ranges,
-)
+    claim_ranges, claim_contraction)
 
 
 class Claims:
