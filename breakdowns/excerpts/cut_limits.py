@@ -13,6 +13,7 @@ from fractions import Fraction
 
 from .cut_model import CutModel, ViewModel
 from .cut_unions import Unions
+from .intervals import IntervalSet
 from .ledger import EventLedger, Ledger, SourceLedger
 from .mends import Judged
 from .policies import Limit
@@ -185,6 +186,7 @@ def _bare(model: LimitedModel, limit: Limit, judged: Judged) -> None:
     if model.ledger.narration is None:
         return
     bare: list[Linear] = []
+    unmarked: list[Linear] = []
     for number, segment in model.segments.items():
         if segment.segment.annotated == "all":
             continue
@@ -198,7 +200,13 @@ def _bare(model: LimitedModel, limit: Limit, judged: Judged) -> None:
         part = model.program.variable(0, model.program.most(length), whole=False)
         model.program.if_on(segment.stays, length - spoken, part)
         bare.append(part)
+        if not segment.beside_own:
+            unmarked.append(length)
     model._sum(total(bare), limit)
+    # However it lies, there are only so many words to cover it.
+    said = model.ledger.plan.narration.intervals or IntervalSet()
+    words = said.within(Fraction(0), model.program.most(model.piece)).measure
+    model._sum(total(unmarked).plus(-words), limit)
 
 
 def _purposes(model: LimitedModel, limit: Limit, judged: Judged) -> None:

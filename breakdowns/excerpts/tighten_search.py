@@ -86,8 +86,8 @@ class _Search:
         return Found(self._polished(cuts), worth, self._gap(worth, bound))
 
     def any(self) -> bool | None:
-        for cuts in (self.model.whole_frames(), self.model.least()):
-            if not self._broken(cuts)[1]:
+        for easy in (self.model.whole_frames(), self.model.least()):
+            if not self._broken(easy)[1]:
                 return True
         cuts, _, impossible = self._climb(self.model.beauty.times(Fraction(-1)))
         return False if impossible else (True if cuts is not None else None)
