@@ -73,11 +73,12 @@ def _uses(
 
 def _bring_up_to_date() -> None:
     """Read again only the breakdowns whose version has changed since."""
-    versions = dict(Breakdown.objects.values_list("pk", "version"))
+    rows = Breakdown.objects.values_list("pk", "version", "changed_at")
+    versions = {pk: (version, changed_at) for pk, version, changed_at in rows}
     stale = _index.stale(versions)
     if stale:
-        rows = Beat.objects.filter(breakdown__in=stale).exclude(words="")
-        beats = [BeatWords(*row) for row in rows.values_list("pk", "breakdown_id", "words")]
+        spoken = Beat.objects.filter(breakdown__in=stale).exclude(words="")
+        beats = [BeatWords(*row) for row in spoken.values_list("pk", "breakdown_id", "words")]
         _index.replace({key: versions[key] for key in stale}, beats)
 
 

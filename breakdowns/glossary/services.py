@@ -40,6 +40,7 @@ def change_own_entry(entry: OwnEntry, given: EntryGiven) -> OwnEntry:
 def take_term_out(term: OwnTerm) -> dict[str, Any]:
     """Delete a term; what comes back is all that ``put_back`` needs."""
     kept = {name: getattr(term, name) for name in _TERM} | {"what": "term", "added_by": term.added_by}
+    kept["shown"] = term.text
     remove_own_term(term.pk)
     return kept
 
@@ -47,6 +48,7 @@ def take_term_out(term: OwnTerm) -> dict[str, Any]:
 def take_entry_out(entry: OwnEntry) -> dict[str, Any]:
     """Delete an entry; the terms that point to it stay and wait for it."""
     kept = {name: getattr(entry, name) for name in _ENTRY} | {"what": "entry", "added_by": entry.added_by}
+    kept["shown"] = entry.name
     remove_own_entry(entry.pk)
     return kept
 

@@ -9,7 +9,7 @@ from __future__ import annotations
 import re
 from bisect import bisect_right
 from collections import defaultdict
-from collections.abc import Iterable, Sequence
+from collections.abc import Hashable, Iterable, Mapping, Sequence
 from dataclasses import dataclass
 
 from anatomy.vocabulary.naming import fold
@@ -64,22 +64,22 @@ class _Text:
 
 
 class UsageIndex:
-    """Beats by the words in them; breakdown by breakdown replaced when their version has risen."""
+    """Beats by the words in them; breakdown by breakdown replaced when their version is another one."""
 
     def __init__(self) -> None:
-        self.versions: dict[int, int] = {}
+        self.versions: dict[int, Hashable] = {}
         self._texts: dict[int, _Text] = {}
         self._beats: dict[int, list[int]] = defaultdict(list)
         self._by_token: dict[str, set[int]] = defaultdict(set)
 
-    def stale(self, versions: dict[int, int]) -> list[int]:
+    def stale(self, versions: Mapping[int, Hashable]) -> list[int]:
         """Drop breakdowns that are gone; answers those that have to be read again."""
         for gone in [key for key in self.versions if key not in versions]:
             self._drop(gone)
             del self.versions[gone]
         return [key for key, version in versions.items() if self.versions.get(key) != version]
 
-    def replace(self, versions: dict[int, int], beats: Iterable[BeatWords]) -> None:
+    def replace(self, versions: Mapping[int, Hashable], beats: Iterable[BeatWords]) -> None:
         """Put these breakdowns in, with all of their beats."""
         for key in versions:
             self._drop(key)
@@ -89,7 +89,7 @@ class UsageIndex:
             self._beats[beat.breakdown].append(beat.beat)
             for token in set(text.tokens):
                 self._by_token[token].add(beat.beat)
-        self.versions |= versions
+        self.versions.update(versions)
 
     def _drop(self, breakdown: int) -> None:
         for beat in self._beats.pop(breakdown, ()):
