@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from anatomy.claims.claim import Finding
 from anatomy.claims.items import Item
@@ -27,6 +27,7 @@ LETTERS = Alphabet(
         "that's": "e",
         "it's": "e",
         "its own": "d",
+        "without": "u",
     },
     (
         ("NREGION", "M"),
@@ -38,6 +39,8 @@ LETTERS = Alphabet(
         ("NLOSS", "L"),
         ("CORRECT", "x"),
         ("MUSNOUN", "q"),
+        ("FAIL", "L"),
+        ("PREP", "p"),
         ("PART", "q"),
         ("DIR", "q"),
         ("NUM", "q"),
@@ -49,6 +52,8 @@ F = "[daqJ]*"
 """Words that may stand before a name."""
 MG = rf"{F}M[qJ]*(?:[,&]+{F}M[qJ]*)*"
 NG = rf"{F}N[WqJ]*(?:[,&nB]+{F}N[WqJ]*)*"
+ASIDE = "(?:,[^,MS]{1,8},)?"
+"""Words between two commas."""
 AND_SO = "(?=$|[,:&)BsreLhxp])"
 PATTERNS: tuple[tuple[str, re.Pattern[str]], ...] = tuple(
     (name, re.compile(pattern))
@@ -56,17 +61,18 @@ PATTERNS: tuple[tuple[str, re.Pattern[str]], ...] = tuple(
         # "deltoid is supplied by the axillary nerve", "… and supplied by it"
         ("passive", rf"(?P<m>{MG}|i)[mbrn,aW]*(?:SW?a*p|P){F}(?P<n>{NG}|i)"),
         # "gets its supply from the …", "takes its orders from the …"
-        ("get", rf"(?P<m>{MG}|i)[man]*G[da]*[xWqaJ]{{0,3}}p?{F}(?P<n>{NG})"),
+        ("pierced", rf"(?P<m>{MG})[mab]*[xLS]p{F}N[WqJ]*&[mab]*Sa*p(?P<n>i)"),
+        ("get", rf"(?P<m>{MG}|i)[man]*G[da]*[xWqaJS]{{0,3}}[p,]?{F}(?P<n>{NG})"),
         ("rest", rf"(?P<m>{MG}|i)[mabnre]*R[da]*W?p?{F}(?P<n>{NG})"),
         ("run on", rf"(?P<m>{MG}|i)[man]*[SxJ]a*p{F}(?P<n>{NG}){AND_SO}"),
         # "triceps is a radial nerve muscle", "sartorius is femoral"
-        ("is", rf"(?P<m>{MG}|i)[mar]*b[na]*p?{F}(?P<n>{NG})(?![qM])"),
+        ("is", rf"(?P<m>{MG}|i)[mar]*b{ASIDE}[na]*p?{F}(?P<n>{NG})(?![qM])"),
         # "the nerve of biceps is the …"
         ("nerve of", rf"W[pft]{F}(?P<m>{MG})[mab]*[bn:,]+a*{F}(?P<n>{NG})"),
         ("its nerve", rf"(?P<m>{MG})(?:J?)W[mab]*[bn:]+a*{F}(?P<n>{NG})"),
         ("is nerve of", rf"(?P<n>{NG}|i)[ma]*b[na]*{F}W[pft]{F}(?P<m>{MG})"),
         # "the radial nerve drives the biceps"
-        ("active", rf"(?P<n>{NG})[,r]*[man]*[SG]+[pta]*(?P<m>{MG}|i)(?!W)"),
+        ("active", rf"(?P<n>{NG}){ASIDE}[,r]*[man]*[SG]+[ta]*(?P<m>{MG}|i)(?!W)"),
         ("active it", rf"(?P<n>(?<![xp])i|(?<=r)i)[man]*S[ta]*(?P<m>{MG}|i)(?!W)"),
         ("who", rf"(?P<n>{NG})[,]?r[mban]*S{F}(?P<m>{MG})"),
         # "median nerve for FCR, palmaris and pronator teres"
@@ -78,12 +84,13 @@ PATTERNS: tuple[tuple[str, re.Pattern[str]], ...] = tuple(
     )
 )
 LOSS = re.compile(
-    rf"(?:L[dpa]*(?P<n1>{NG})[a]*|(?P<n2>{NG})[pamb]*L)[,a&sbx]{{0,3}}(?:d?h[mn]*x?|[bdha])*(?P<m>{MG})[mba]*L"
+    rf"(?:L[dpa]*(?P<n1>{NG})[a]*|(?P<n2>{NG})[pamb]*L)[,a&sbx]{{0,3}}(?:d?h[mn]*x?|[bdha])*(?P<m>{MG})[mban]*(?:L|R|x$)"
 )
 SIGN = re.compile(
     rf"(?:L[dpa]*(?P<n1>{NG})|(?P<n2>{NG})[pamb]*L)[,a&sbx:]{{0,3}}(?P<mid>[hmndabx]{{0,4}})(?P<s>Z)"
 )
-SIGN_IS = re.compile(rf"(?P<s>Z)[,a]*(?:b|:|xa*|p)[na]*{F}(?P<n>{NG})")
+SIGN_IS = re.compile(rf"(?P<s>Z)[,a]*(?:b|:|xa*t?|p|L[ta]*|R)[na]*{F}(?P<n>{NG})")
+WITHOUT = re.compile(rf"u{F}(?P<n1>{NG}),?h[mna]*[LG](?P<m>{MG})")
 
 
 @dataclass(frozen=True)
@@ -96,6 +103,7 @@ class SupplyReading:
     i: int
     j: int
     every: bool = False
+    most: bool = False
 
 
 class _Reader:
@@ -150,7 +158,9 @@ class _Reader:
                 continue
             read = self.reading.subjects._one_ending_at(self._noun_after(k, end))
             if read is not None:
-                found.append(read[0])
+                named, first = read
+                part = self._part_before(first)
+                found.append(replace(named, qualifiers=(*part, *named.qualifiers)) if part else named)
         return tuple(found)
 
     def _noun_after(self, k: int, end: int) -> int:
@@ -170,6 +180,15 @@ class _Reader:
             return self.muscles(first, m + 1)
         topic = self.reading.memory.topic
         return topic.names if topic is not None else ()
+
+    def _part_before(self, start: int) -> tuple[str, ...]:
+        """ "the medial half of …": words for a part in front of "of"."""
+        k = start
+        while k > 0 and self.items[k - 1].is_("DET"):
+            k -= 1
+        if k < 2 or self.items[k - 1].text != "of":
+            return ()
+        return tuple(item.text for item in self.items[max(0, k - 4) : k - 1] if not item.is_("DET", "MUS"))
 
     def nerves(self, start: int, end: int) -> tuple[list[tuple[int, str]], list[tuple[int, str]], bool]:
         """The nerves said to do it, those said not to, and whether the first one is denied."""
@@ -221,6 +240,9 @@ class _Reader:
     def _made(self, match: re.Match[str]) -> SupplyReading | None:
         muscles = self.muscles(match.start("m"), match.end("m"))
         said, denied, negative = self.nerves(match.start("n"), match.end("n"))
+        if len(said) > 1 and self.shape[max(0, match.start() - 1) : match.start()] == "n" and match.start() == match.start("n"):
+            denied, said = [*said[:1], *denied], said[1:]
+            return SupplyReading(muscles, tuple(said), False, match.start(), match.end()) if muscles else None
         if not muscles or not (said or denied):
             return None
         spans = sorted([match.span("m"), match.span("n")])
@@ -234,6 +256,7 @@ class _Reader:
             i += 1
         j = spans[1][1]
         stretch = self.items[i:j]
+        most = any(x.text in ("most of", "most", "mostly", "mainly", "nearly all", "largely", "chiefly") for x in self.items)
         every = any(
             x.text
             in (
@@ -251,13 +274,13 @@ class _Reader:
         )
         if not stretch:
             return None
-        return SupplyReading(muscles, tuple(said or denied), no % 2 == 1, i, j, every)
+        return SupplyReading(muscles, tuple(said or denied), no % 2 == 1, i, j, every, most)
 
     def _losses(self) -> Iterator[SupplyReading]:
         """ "when the axillary nerve goes the deltoid goes"."""
         if "L" not in self.shape:
             return
-        for match in LOSS.finditer(self.shape):
+        for match in [*LOSS.finditer(self.shape), *WITHOUT.finditer(self.shape)]:
             key = "n1" if match.group("n1") else "n2"
             said, _, _ = self.nerves(*match.span(key))
             muscles = self.muscles(*match.span("m"))
@@ -309,7 +332,7 @@ def judge_supply(reading: Reading, supply: Supply, made: SupplyReading) -> Findi
     if made.denied:
         return _denied(supply, made, per_name)
     for named, said, answers in per_name:
-        if set(answers.values()) <= {"not"}:
+        if set(answers.values()) <= {"not"} or _hardly(supply, named, answers):
             return _wrong(supply, made, named, said, answers)
     for named, said, answers in per_name:
         if "unknown" in answers.values():
@@ -321,10 +344,19 @@ def judge_supply(reading: Reading, supply: Supply, made: SupplyReading) -> Findi
     return _right(supply, made, per_name)
 
 
+def _hardly(supply: Supply, named: Named, answers: dict[str, Answer]) -> bool:
+    """A group known to have another nerve, of which one muscle at most has this one."""
+    known = any(name == named.name for name, _ in supply.accepted)
+    return known and len(answers) >= 4 and sum(a != "not" for a in answers.values()) <= 1
+
+
 def _mixed(supply: Supply, made: SupplyReading, named: Named, answers: dict[str, Answer]) -> bool:
     if not {"not", "partly"} & set(answers.values()):
         return False
     accepted = (named.name, made.nerves[0][1]) in supply.accepted
+    fine = sum(a in ("does", "tolerated") for a in answers.values())
+    if made.most and fine * 2 > len(answers):
+        return False
     return not (accepted and not made.every)
 
 
@@ -434,8 +466,8 @@ def _signs(reader: _Reader) -> Iterator[tuple[int, int, Finding]]:
             if fact is None or not said or denied:
                 continue
             stated = said[0][1]
-            known = any(
-                n in reader.supply.lineage(stated) or stated in reader.supply.lineage(n) for n in fact.nerves
+            known = fact.nerves[0] in reader.supply.lineage(stated) or any(
+                stated in reader.supply.lineage(n) for n in fact.nerves
             )
             sign = reader.items[match.start("s")].text
             terms = (("nerve", stated),)

@@ -61,6 +61,8 @@ class Supply:
         self.parts = [f for f in facts if f.kind == "part"]
         self.tolerated = {(m, n) for f in facts if f.kind == "tolerated" for m in f.muscles for n in f.nerves}
         self.accepted = {(m, n) for f in facts if f.kind == "accepted" for m in f.muscles for n in f.nerves}
+        self.branches = {m: f.nerves for f in facts if f.kind == "branch" for m in f.muscles}
+        self.fine = {(m, n) for f in facts if f.kind == "fine" for m in f.muscles for n in f.nerves}
         self.same: dict[str, set[str]] = {}
         for fact in facts:
             if fact.kind == "same":
@@ -98,6 +100,7 @@ class Supply:
             entry = self.vocabulary.nerves.get(name)
             if entry is not None and entry.branch_of:
                 queue.append(entry.branch_of)
+            queue += self.branches.get(name, ())
         return found
 
     def split(self, nerve: str) -> tuple[str, ...]:
@@ -121,6 +124,8 @@ class Supply:
         stated = [one for name in said for one in self.split(name)]
         if not held or not stated:
             return "unknown"
+        if any((muscle, name) in self.fine for name in said):
+            return "does"
         hits = {s: [h for h in held if s in self.lineage(h)] for s in stated}
         for name, found in hits.items():
             if found:
