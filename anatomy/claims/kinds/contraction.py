@@ -28,7 +28,8 @@ WHEN: dict[Phase, str] = {
     "up": "in lifting and driving",
     "hold": "in holding still",
 }
-MOVING = frozenset({"way", "go", "goes", "going", "phase", "we", "come", "comes", "coming", "swing", "swings", "walk", "walks", "walking", "part", "portion", "half", "bit", "stairs", "hill", "you", "trip", "leg", "stroke", "move", "movement", "slow", "journey"})  # fmt: skip
+MOVING = frozenset({"way", "go", "goes", "going", "phase", "we", "come", "comes", "coming", "swing", "swings", "walk", "walks", "walking", "part", "portion", "half", "bit", "stairs", "hill", "you", "trip", "leg", "stroke", "move", "movement", "slow", "journey", "stand", "stands", "standing", "sit", "sits", "sitting", "get", "gets", "getting", "step", "steps", "stepping", "straighten", "straightens", "straightening", "squat", "squatting", "drop", "drops", "dropping", "sink", "sinks", "sinking", "slowly", "slow", "controlled", "ride", "bar", "ladder", "ease", "eases", "easing"})  # fmt: skip
+PUT = frozenset({"let", "lets", "letting", "set", "sets", "setting", "put", "puts", "putting", "bring", "brings"})
 SOURCES = ("openstax-ap2e-10",)
 
 
@@ -222,6 +223,8 @@ class _Reader:
 
     def _is_way(self, k: int) -> bool:
         near = self.items[max(0, k - 2) : k] + self.items[k + 1 : k + 3]
+        if any(x.text in PUT for x in self.items[max(0, k - 4) : k]):
+            return True
         return any(x.text in MOVING or x.text.endswith("way") for x in near) or (
             k == 0 and len(self.items) > 2
         )
@@ -336,8 +339,10 @@ class _Reader:
         def distance(phase: tuple[int, Phase]) -> tuple[int, int]:
             low, high = sorted((phase[0], said.k))
             crossed = sum(low < k < high for k in others)
-            commas = sum(x.is_("COMMA", "BUT", "SUB") for x in self.items[low:high])
-            return crossed, commas * 4 + high - low
+            stretch = self.items[low:high]
+            commas = sum(x.is_("COMMA", "BUT", "SUB") for x in stretch)
+            later = 12 if phase[0] > said.k and any(x.is_("THEN") or x.text in ("then", "before", "until") for x in stretch) else 0
+            return crossed, commas * 4 + later + high - low
 
         return min(self.phases, key=distance)
 
@@ -394,14 +399,16 @@ def _answers(reading: Reading, names: Sequence[Named], pairs: Sequence[Pair]) ->
 
 
 def _two_ways(reading: Reading, names: Sequence[Named], pairs: Sequence[Pair]) -> bool:
-    """A muscle over two joints that shortens at the one and lengthens at the other."""
-    opposite = reading.acting.opposites(pairs)
-    return any(
-        not named.pairs
-        and reading.acting.of_name(named.name, named.qualifiers, pairs).answer == "does"
-        and reading.acting.of_name(named.name, named.qualifiers, opposite).answer == "does"
-        for named in names
-    )
+    """A muscle over two joints that shortens at the one and lengthens at the main one."""
+    acting = reading.acting
+    opposite = acting.opposites(pairs[:1])
+    for named in names:
+        if named.pairs or acting.of_name(named.name, named.qualifiers, pairs).answer != "does":
+            continue
+        against = acting.of_name(named.name, named.qualifiers, opposite)
+        if against.answer == "does" and any(a.role == "prime" and not a.conditional for a in against.actions):
+            return True
+    return False
 
 
 def judge_phase(
@@ -614,7 +621,7 @@ def _claim(reader: _Reader, said: Said, done: list[tuple[Work, int]]) -> None:
     names = muscle[2] if muscle is not None else ()
     phase = reader.phase_of(said)
     exercise = min(reader.exercises, default=None, key=lambda e: abs(e[0] - said.k))
-    if said.by_length and not names:
+    if said.by_length and not names and not any("CGENERIC" in x.c for x in reader.items[: said.k]):
         return
     finding: Finding | None = None
     spots = [said.k]
