@@ -122,7 +122,11 @@ class Acting:
         settled = [action for action in free if not action.disputed]
         if settled:
             contrary = {motion for _, motion in self.opposites((a.joint, a.motion) for a in settled)}
-            apart = [a for a in opposite if _digit(a.joint) and a.motion in contrary and not a.conditional and not a.disputed]
+            apart = [
+                a
+                for a in opposite
+                if _digit(a.joint) and a.motion in contrary and not a.conditional and not a.disputed
+            ]
             if apart and {a.joint for a in apart}.isdisjoint(a.joint for a in settled):
                 return Doing("conditional", tuple(settled), (muscle,), _by_joint(settled, apart))
             return Doing("does", tuple(settled), (muscle,))

@@ -13,6 +13,7 @@ from anatomy.claims.kinds.chains import claim_chains
 from anatomy.claims.kinds.contraction import claim_contraction
 from anatomy.claims.kinds.innervation import claim_innervation
 from anatomy.claims.kinds.levels import claim_levels
+from anatomy.claims.kinds.orders import claim_orders
 from anatomy.claims.kinds.planes import claim_planes
 from anatomy.claims.kinds.ranges import claim_ranges
 from anatomy.claims.kinds.sides import claim_sides
@@ -30,7 +31,10 @@ READERS = (
     claim_levels,
     claim_chains,
     claim_sides,
-    claim_ranges, claim_contraction)
+    claim_ranges,
+    claim_contraction,
+    claim_orders,
+)
 
 
 class Claims:
@@ -122,7 +126,28 @@ def _asserted(reading: Reading) -> list[Claim]:
 
 
 JUDGED = frozenset(
-    ["myth", "a myth", "not true", "untrue", "isn't true", "is not true", "is false", "was wrong", "is wrong", "nonsense", "would be wrong", "false that", "misconception", "popular belief", "the old idea", "rumour", "folklore", "true or false", "a mistake", "the mistake"]
+    [
+        "myth",
+        "a myth",
+        "not true",
+        "untrue",
+        "isn't true",
+        "is not true",
+        "is false",
+        "was wrong",
+        "is wrong",
+        "nonsense",
+        "would be wrong",
+        "false that",
+        "misconception",
+        "popular belief",
+        "the old idea",
+        "rumour",
+        "folklore",
+        "true or false",
+        "a mistake",
+        "the mistake",
+    ]
 )
 
 

@@ -68,6 +68,8 @@ class ExpressionReader:
                 self._named(place, item)
             elif "AGT" in item.c:
                 self._group_agent(place, item)
+            elif "MOVE" in item.c:
+                self._moved(place)
             elif "PART" in item.c:
                 self._posed(place, item)
         self._share()
@@ -123,7 +125,7 @@ class ExpressionReader:
             item = items[k - 1]
             if "PART" in item.c and not parts and not (item.c.get("DIR") == "back" and directions):
                 parts = [item.c["PART"]]
-            elif "DIR" in item.c and not item.is_("IT"):
+            elif "DIR" in item.c and not item.is_("IT", "PREP"):
                 directions.insert(0, item.c["DIR"])
             elif item.is_("AND", "OR") and directions and k > 1 and "DIR" in items[k - 2].c:
                 pass
@@ -206,15 +208,21 @@ class ExpressionReader:
 
     def _is_passive(self, left: int) -> bool:
         k = left - 1
-        while k >= 0 and self.items[k].is_("ADV", "NEG"):
+        while k >= 0 and self.items[k].is_("ADV", "NEG") and not self.items[k].text.endswith("n't"):
             k -= 1
-        return k >= 0 and self.items[k].is_("AUX")
+        return k >= 0 and (
+            self.items[k].is_("AUX") or self.items[k].text in ("isn't", "aren't", "wasn't", "weren't")
+        )
 
     def _part_before(self, left: int) -> list[str]:
         items = self.items
         k = left - 1
         while k >= 0 and (items[k].is_("ADV", "AUX", "MODAL", "NEG", "DO") or items[k].text == "from"):
             k -= 1
+        if k > 2 and items[k].is_("COMMA"):
+            opened = next((m for m in range(k - 1, max(0, k - 8), -1) if items[m].is_("COMMA")), 0)
+            if opened and items[opened + 1].is_("PASSBY", "BY", "WITH", "REL"):
+                k = opened - 1
         parts: list[str] = []
         while k >= 0 and "PART" in items[k].c and not items[k].is_("MUS"):
             parts.insert(0, items[k].c["PART"])
@@ -511,15 +519,52 @@ class ExpressionReader:
             return []
         return list(table.get((verb, part, ""), ()))
 
+    def _moved(self, place: int) -> None:
+        """ "The upward movement of the foot", "that movement of the arm across the body"."""
+        items, n = self.items, len(self.items)
+        directions, parts, left = self._modifiers(place)
+        after, end = self._of_part(place + 1)
+        while end < n and "DIR" in items[end].c and "PART" not in items[end].c:
+            directions, end = [*directions, items[end].c["DIR"]], end + 1
+        for part in after or parts:
+            for verb in ("lift", "move", "bring", "turn", "pull", "take") if directions else ():
+                pairs = self._look_up(verb, part, directions)
+                if pairs:
+                    motions = tuple(dict.fromkeys(m for _, m in pairs))
+                    self.found.append(
+                        Expression(
+                            place,
+                            left,
+                            end,
+                            "noun",
+                            tuple(pairs),
+                            (part,),
+                            "part",
+                            directions=tuple(directions),
+                            plain=True,
+                            word=verb,
+                            motions=motions,
+                        )
+                    )
+                    return
+
     def _posed(self, place: int, item: Item) -> None:
         """ "Palm down: …", "elbow straight, that's …": a motion named by where the part ends up."""
         items, n = self.items, len(self.items)
         start = place - 1 if place and items[place - 1].is_("DET") else place
-        if start and not items[start - 1].is_("COMMA", "COLON", "DASH"):
+        if (
+            start
+            and not items[start - 1].is_("COMMA", "COLON", "DASH", "SUB", "AND")
+            and items[start - 1].text not in ("so", "then")
+        ):
             return
         k = place + 1
+        while k < n and (
+            items[k].is_("AUX", "ADV") or items[k].text in ("ends up", "stays", "comes out", "goes")
+        ):
+            k += 1
         directions: list[str] = []
-        while k < n and "DIR" in items[k].c:
+        while k < n and "DIR" in items[k].c and not (items[k].text == "straight" and not directions):
             directions.append(items[k].c["DIR"])
             k += 1
         said = items[k].text if k < n else ""

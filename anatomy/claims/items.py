@@ -30,6 +30,7 @@ MARKS: dict[str, Classes] = {
     "”": {"QUOTE": '"'},
 }
 NOTHING: Classes = {}
+ADVERB: Classes = {"ADV": "ly"}
 LONGEST_SENTENCE = 400
 """Items; what runs on longer is read in pieces, so that no walk in a sentence can grow with the text."""
 HELD = 600
@@ -126,7 +127,8 @@ def _item(tokens: list[Token], place: int, limit: int, lexicon: Lexicon) -> tupl
         match = _mended(tokens, place, limit, lexicon)
     over = lexicon.overlaid(tokens, place, limit) if token.text in lexicon.over_first else None
     if match is None and over is None:
-        return 1, Item(token.text, token.start, token.end, NOTHING)
+        adverb = token.sort == "word" and len(token.text) > 4 and token.text.endswith("ly")
+        return 1, Item(token.text, token.start, token.end, ADVERB if adverb else NOTHING)
     length, classes = match or (1, NOTHING)
     if over is not None:
         classes = {**over, **classes}

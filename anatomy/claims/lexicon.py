@@ -348,6 +348,8 @@ class Lexicon:
                 parts.append(classes["PART"])
             elif "DIR" in classes:
                 direction = classes["DIR"]
+            elif word in ("of", "the", "at"):
+                continue
             else:
                 return None
         motion = self.families.get((family, direction))

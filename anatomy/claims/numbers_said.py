@@ -58,6 +58,8 @@ ORDINALS = {
         1,
     )
 }
+LARGEST = 1e15
+"""What is written larger still counts as this, so that every number is finite and whole ones stay exact."""
 STARTERS = UNITS.keys() | TENS.keys() | {"a", "hundred"}
 
 
@@ -65,7 +67,7 @@ def number_at(tokens: list[Token], place: int, limit: int) -> tuple[int, float] 
     """How many tokens a number takes from here, and its value; None where none begins. "a" counts only before "hundred"."""
     token = tokens[place]
     if token.sort == "number":
-        return 1, float(token.text)
+        return 1, min(float(token.text), LARGEST)
     if token.sort != "word" or token.text not in STARTERS:
         return None
     words = [t.text if t.sort == "word" else "" for t in tokens[place : min(place + 5, limit)]]

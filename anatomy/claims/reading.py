@@ -64,7 +64,7 @@ class Reading:
         self, kind: Kind, i: int, j: int, finding: Finding, replace: tuple[int, int, str] | None = None
     ) -> None:
         """A claim from item ``i`` to item ``j``, half-open; ``replace`` is a stretch of items and its new words."""
-        items = self.items
+        items, vocabulary = self.items, self.lexicon.vocabulary
         start, end = items[i].start, items[j - 1].end
         claim = Claim(
             start,
@@ -75,7 +75,8 @@ class Reading:
             finding.why,
             finding.instead,
             finding.sources,
-            finding.terms,
+            # A kind's own table may name things that the vocabulary has no entry for ("tongue muscles").
+            tuple(term for term in finding.terms if vocabulary.has(*term)),
         )
         if replace is not None:
             a, b, words = replace

@@ -238,6 +238,7 @@ class SubjectReader:
         items = self.items
         steps = 0
         to = cleft = False
+        loose = 0
         while k >= 0 and steps < 40:
             steps += 1
             item = items[k]
@@ -301,9 +302,20 @@ class SubjectReader:
                 to = True
             elif item.text == "what" and k > 0 and items[k - 1].is_("AUX"):
                 cleft = True
+            elif item.is_("AUX", "DO", "PROD") and (named := self._named_by_what(k)) is not None:
+                return replace(link, subject=named)
             elif item.is_("AUX", "MODAL", "DO", "ADV", "HELP", "COP", "CORRECT") and not item.is_("PERSON"):
+                loose = 0
+            elif (
+                to
+                and loose < 4
+                and (item.is_("ADJ", "DET", "FORCE", "JOB") or self._unknown(item))
+                and self._able(k)
+            ):
+                loose += 1
+            elif item.text in ("in", "at", "by", "for", "with") and k > 0 and items[k - 1].is_("HELP", "JOB"):
                 pass
-            elif item.is_("BUT", "AND", "COMMA", "OR"):
+            elif item.is_("BUT", "AND", "COMMA", "OR", "DASH"):
                 if item.text in ("rather than", "instead of", "and not"):
                     link = replace(link, denied=not link.denied)
                 joined = self._joined(k, expression)
@@ -314,6 +326,10 @@ class SubjectReader:
                         against=link.against,
                         hedged=link.hedged or joined.hedged,
                     )
+                if item.is_("AND") and expression is not None and expression.form in ("s", "base"):
+                    same = self._same_subject(k)
+                    if same is not None:
+                        return replace(link, subject=same.subject)
                 aside = self._before_aside(k)
                 if aside is not None:
                     k = aside
@@ -348,10 +364,58 @@ class SubjectReader:
             k -= 1
         return None
 
+    def _able(self, k: int) -> bool:
+        """ "has the power to", "is strong enough to": whether item ``k`` stands between such a verb and "to"."""
+        for m in range(k - 1, max(-1, k - 5), -1):
+            if self.items[m].is_("AUX", "HAVE") and not self.items[m].is_("MUS"):
+                return m > 0 and (self._ends_muscle(m - 1) or self.items[m - 1].is_("IT", "ADV", "MODAL"))
+            if self.items[m].is_("MUS", "PERSON", "COMMA", "AND", "PV", "FAM"):
+                return False
+        return False
+
+    def _named_by_what(self, k: int) -> Subject | None:
+        """ "What the soleus does under load is (lift …)" when item ``k`` is the last verb before the motion."""
+        items = self.items
+        for m in range(k, max(0, k - 7), -1):
+            if items[m].text in ("does", "do", "can do", "will do") and self._ends_muscle(m - 1):
+                subject = self.ending_at(m - 1)
+                asked = (
+                    subject is not None
+                    and subject.i > 0
+                    and items[subject.i - 1].text in ("what", "all", "thing")
+                )
+                return subject if asked and m < k else None
+            if items[m].is_("COMMA", "MUS", "PERSON") and m < k:
+                return None
+        return None
+
+    def _same_subject(self, k: int) -> Link | None:
+        """ "The vastus crosses the hip and bends it": the subject of an ordinary verb before "and" at item ``k``."""
+        items = self.items
+        for m in range(k - 1, max(-1, k - 12), -1):
+            if items[m].is_("PERSON", "SUB", "REL", "COLON", "COMMA", "OPEN") or (
+                items[m].is_("PV", "FAM") and not items[m].is_("PART")
+            ):
+                return None
+            if not self._ends_muscle(m):
+                continue
+            verb = items[m + 1]
+            finite = (
+                verb.text.endswith("s")
+                and (self._unknown(verb) or verb.is_("LVERB", "SVERB", "HELP", "HAVE"))
+                or verb.is_("AUX", "HELP")
+            )
+            subject = self.ending_at(m)
+            if subject is None or not finite or m + 1 >= k or verb.is_("MUSNOUN", "PERSON", "FAIL"):
+                return None
+            return None if self._governed(subject.i - 1) else Link(subject)
+        return None
+
     def _opens(self, k: int) -> bool:
         subject = self.ending_at(k)
         return subject is not None and (
-            subject.i == 0 or self.items[subject.i - 1].is_("COMMA", "SUB", "BUT", "AND", "COLON", "DASH")
+            subject.i == 0
+            or self.items[subject.i - 1].is_("COMMA", "SUB", "BUT", "AND", "COLON", "DASH", "SEE")
         )
 
     def _ends_muscle(self, k: int) -> bool:
@@ -369,7 +433,7 @@ class SubjectReader:
         )
 
     def _pronoun(self, k: int, link: Link) -> Link | None:
-        before = self._last_subject_before(k)
+        before = self._named_at_end(k) or self._last_subject_before(k)
         if before is None:
             return None
         names = before.names
@@ -379,6 +443,20 @@ class SubjectReader:
         elif said.startswith(("the second", "the last", "the latter", "the third", "the other")):
             names = names[-1:]
         return replace(link, subject=Subject(k, k + 1, names, pronoun=True))
+
+    def _named_at_end(self, k: int) -> Subject | None:
+        """ "It bends the elbow, the triceps.": the muscles that the sentence adds at its end."""
+        items = self.items
+        end = len(items) - 1
+        if k > 1 or not self._ends_muscle(end):
+            return None
+        subject = self.ending_at(end)
+        if subject is None:
+            return None
+        m = subject.i - 1
+        if m > k and items[m].is_("DO"):
+            m -= 1
+        return subject if m > k + 1 and items[m].is_("COMMA", "DASH") else None
 
     def _last_subject_before(self, k: int) -> Subject | None:
         """What "it" refers to: the last muscles named before it in this sentence, or the topic of the one before."""
@@ -418,7 +496,12 @@ class SubjectReader:
             "QUOTE",
             "MARK",
             "DIR",
-        ):
+            "AS",
+            "SUCHAS",
+            "LET",
+            "NUM",
+            "SAME",
+        ) and not item.is_("PREP"):
             return False
         if item.text in (
             "that",
@@ -451,9 +534,7 @@ class SubjectReader:
             "are",
         ):
             return False
-        return item.is_(
-            "PREP", "BY", "PV", "FAM", "PART", "STR", "AUX", "MODAL", "HELP", "DO", "PROD"
-        ) or self._unknown(item)
+        return True
 
     def _opens_with_phrase(self, k: int) -> bool:
         """Whether item ``k`` ends a phrase that opens the clause ("In his last step the glutes …")."""
@@ -510,10 +591,14 @@ class SubjectReader:
     def _before_aside(self, k: int) -> int | None:
         """Item before "…, which sits on the back of the shoulder blade," when ``k`` is the closing comma."""
         items = self.items
-        if not items[k].is_("COMMA"):
+        if not items[k].is_("COMMA", "DASH"):
             return None
         for m in range(k - 1, max(0, k - ASIDE), -1):
-            if items[m].is_("COMMA", "DASH") and m > 0 and self._ends_muscle(m - 1):
+            if (
+                items[m].is_("COMMA", "DASH")
+                and m > 0
+                and (self._ends_muscle(m - 1) or self._before_phrase(m - 1) is not None)
+            ):
                 inside = items[m + 1 : k]
                 if (
                     inside
@@ -552,7 +637,15 @@ class SubjectReader:
         if not self._ends_muscle(m):
             return None
         subject = self.ending_at(m)
-        if subject is None or subject.i == 0 or not self.items[subject.i - 1].is_("WITH"):
+        if subject is None or subject.i == 0:
+            return None
+        means = self.items[subject.i - 1]
+        if (
+            means.text in ("contracting", "using", "firing", "squeezing", "engaging", "tightening")
+            and subject.i > 1
+        ):
+            means = self.items[subject.i - 2]
+        if not means.is_("WITH", "BY"):
             return None
         return replace(link, subject=subject)
 
@@ -579,6 +672,14 @@ class SubjectReader:
                 return self._of_job(k, link)
             if item.is_("COLON", "DASH") and k > 0 and self._ends_muscle(k - 1):
                 return self._opening(k - 1, link)
+            if (
+                item.text in ("for", "in", "of", "behind", "at", "during")
+                and k > 1
+                and items[k - 1].is_("ROLE", "ANTAG", "CPT")
+            ):
+                return self._of_role(k - 1, link)
+            if item.is_("HAVE") and link.denied:
+                return self._walk(k - 1, link, None)
             if item.text in ("for", "in") and k > 0 and self._ends_muscle(k - 1) and item.text == "for":
                 return self._opening(k - 1, link, loose=True)
             if item.is_("AND", "OR", "COMMA"):
@@ -624,6 +725,26 @@ class SubjectReader:
             if seen and k > 0 and not items[k].is_("MUS", "PERSON", "AUX", "COMMA", "AND", "PREP", "SUB")
             else None
         )
+
+    def _of_role(self, k: int, link: Link) -> Link | None:
+        """ "is the prime mover for", "acts as an antagonist in": item ``k`` is the role."""
+        items = self.items
+        if items[k].is_("ANTAG") or "antagonist" in items[k].text:
+            link = replace(link, against=not link.against)
+        elif (
+            items[k].is_("CPT")
+            and not items[k].is_("ROLE")
+            and items[k].text not in ("prime mover", "agonist", "synergist")
+        ):
+            return None
+        k -= 1
+        while k >= 0 and items[k].is_("DET", "ADJ", "ROLE", "ADV", "NUM") and not items[k].is_("AUX"):
+            k -= 1
+        if k > 0 and items[k].is_("AUX", "COP", "AS"):
+            return self._walk(k - 1, link, None)
+        if k > 0 and items[k].is_("COMMA") and self._ends_muscle(k - 1) and self._opens(k - 1):
+            return self._opening(k - 1, link)
+        return None
 
     def _job_before(self, k: int) -> bool:
         """Whether "the action (we want) of" stands before the muscle that begins after item ``k``."""
@@ -765,6 +886,12 @@ class SubjectReader:
         items, n = self.items, len(self.items)
         k = expression.j
         link = Link(Subject(0, 0, ()), denied=self._denied_before(expression))
+        if (
+            expression.i > 1
+            and items[expression.i - 1].is_("PREP")
+            and "antagonist" in items[expression.i - 2].text
+        ):
+            link = replace(link, against=True)
         passed_be = False
         steps = 0
         while k < n and steps < 12:
@@ -778,7 +905,26 @@ class SubjectReader:
                 return self._named_after(k + 1, link)
             if item.text == "from" and expression.form in ("noun", "ing") and not passed_be:
                 return self._named_after(k + 1, link)
-            if item.text == "where" and passed_be:
+            if (item.text == "where" and passed_be) or item.text in ("is where", "are where"):
+                return self._named_after(k + 1, link)
+            if item.is_("HAVE") and expression.form in ("noun", "ing"):
+                subject = self.starting_at(k + 1)
+                role = subject is not None and subject.j < n and items[subject.j].is_("AS")
+                return replace(link, subject=subject) if role and subject is not None else None
+            if (
+                item.is_("COMMA")
+                and expression.form in ("noun", "ing")
+                and not passed_be
+                and self._that_is(k + 1)
+            ):
+                k += 1
+                continue
+            pulling = (
+                k + 1 < n
+                and items[k + 1].is_("CONTRACT", "NEED", "FORCE", "WITH")
+                and not self._starts_muscle(k + 1)
+            )
+            if item.is_("BY") and pulling:
                 return self._named_after(k + 1, link)
             if item.is_("BY") and (
                 passed_be
@@ -855,7 +1001,7 @@ class SubjectReader:
         if expression.form in ("noun", "agent") or not expression.passive:
             return False
         k = expression.i - 1
-        while k >= 0 and self.items[k].is_("ADV", "AUX", "MODAL"):
+        while k >= 0 and self.items[k].is_("ADV", "AUX", "MODAL") and not self.items[k].is_("NEG"):
             k -= 1
         return k >= 0 and self.items[k].is_("NEG")
 
@@ -876,6 +1022,8 @@ class SubjectReader:
 
     def _named_after(self, k: int, link: Link) -> Link | None:
         items = self.items
+        while k < len(items) and items[k].is_("CONTRACT", "NEED", "FORCE") and not items[k].is_("MUS", "NEG"):
+            k += 1
         while k < len(items) and items[k].is_("NEG", "ADV", "PREP"):
             if items[k].is_("NEG") and not items[k].is_("ADV"):
                 link = replace(link, denied=not link.denied)
@@ -903,6 +1051,12 @@ class SubjectReader:
         ):
             return None
         return replace(link, subject=subject)
+
+    def _that_is(self, k: int) -> bool:
+        """Whether "(now) that's" follows a comma."""
+        while k < len(self.items) and self.items[k].is_("ADV"):
+            k += 1
+        return k < len(self.items) and self.items[k].text in ("that's", "it's", "that is")
 
     def _needs_before(self, expression: Expression) -> bool:
         """Whether the motion is what something is needed for: "for hip flexion", "to bend the elbow"."""
@@ -945,6 +1099,8 @@ class SubjectReader:
             k -= 1
         if k < 0:
             return None
+        if items[k].is_("MUSNOUN") and "MUS" not in items[k].c and not self._ends_muscle(k):
+            return self._listed_after(expression)
         relative = (
             items[k].is_("REL")
             and k > 0
@@ -985,14 +1141,18 @@ class SubjectReader:
         k = expression.i - 1
         while k >= 0 and items[k].is_("PART", "DET", "ADJ", "ADV", "MODAL", "AUX"):
             k -= 1
+        if k > 1 and items[k].is_("COMMA") and self._ends_muscle(k - 1):
+            subject = self.ending_at(k - 1)
+            if subject is not None and subject.i > 0 and items[subject.i - 1].is_("PASSBY", "BY"):
+                return Link(subject)
         if k < 1 or not items[k].is_("COMMA", "AND", "SUB", "CONTRACT", "MUS"):
             return None
         while k > 0 and items[k].is_("COMMA", "AND", "ADV"):
             k -= 1
         if self._ends_muscle(k):
             subject = self.ending_at(k)
-            commanded = subject is not None and subject.i > 0 and items[subject.i - 1].is_("CONTRACT")
-            return Link(subject) if commanded and subject is not None else None
+            ruled = subject is not None and subject.i > 0 and items[subject.i - 1].is_("CONTRACT", "BY")
+            return Link(subject) if ruled and subject is not None else None
         if k == 0 or not items[k].is_("CONTRACT") or not self._ends_muscle(k - 1):
             return None
         subject = self.ending_at(k - 1)
@@ -1023,6 +1183,16 @@ class SubjectReader:
                 return Link(subject)
         return None
 
+    def _listed_after(self, expression: Expression) -> Link | None:
+        """ "Two muscles bend the elbow: biceps and brachialis", "the muscles lifting the toes, soleus and …, are"."""
+        items, n = self.items, len(self.items)
+        m = expression.j
+        while m < n and items[m].is_("ADV", "PREP", "DET", "PART"):
+            m += 1
+        if m < n and items[m].is_("COLON", "COMMA", "DASH", "AUX"):
+            return self._named_after(m + 1, Link(Subject(0, 0, ())))
+        return None
+
     def _apposed_after(self, k: int, link: Link, expression: Expression) -> Link | None:
         """ "Your knee extensors, the quads, …": an aside of muscles that ends with a comma and begins no list."""
         subject = self.starting_at(k)
@@ -1037,7 +1207,8 @@ class SubjectReader:
         ):
             return replace(link, subject=subject)
         after = self.items[subject.j + 1] if subject.j + 1 < len(self.items) else None
-        if after is None or after.is_("AND", "OR", "MUS", "DET") or not self.items[k].is_("DET"):
+        several = len(subject.names) > 1 and self.items[expression.head].text.endswith("s")
+        if after is None or after.is_("AND", "OR", "MUS", "DET") or not (self.items[k].is_("DET") or several):
             return None
         if expression.i > 0 and self.items[expression.i - 1].is_("COMMA", "AND", "MUS"):
             return None

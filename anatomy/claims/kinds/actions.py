@@ -38,7 +38,7 @@ class ActionReading:
 
 def read_actions(reading: Reading) -> list[ActionReading]:
     """Every muscle-action statement of a sentence."""
-    moving = reading.has("PV", "FAM", "MOTN", "AGT") and (
+    moving = reading.has("PV", "FAM", "MOTN", "AGT", "MOVE", "ATWORK", "DOTHAT") and (
         reading.has("MUS", "FAM") or reading.memory.topic is not None
     )
     answering = reading.memory.asked or reading.has("OPPOSITE", "SAME")
@@ -273,6 +273,14 @@ def _points(reading: Reading, subject: Subject, k: int, model: Expression | None
         said = " ".join(item.text for item in items[max(0, subject.i - 2) : subject.i])
         pointing = said.endswith(("that's", "those are", "that is", "these are", "this is"))
         return pointing and (after is None or after.is_("ATWORK", "COMMA", "DOTHAT", "ADV"))
+    if (
+        before is not None
+        and before.is_("COMMA", "DASH", "AND")
+        and after is not None
+        and after.is_("ATWORK")
+        and model is not None
+    ):
+        return model.j >= subject.i - 2
     short = before is None and after is None and model is None and n <= 6
     return short and (reading.memory.commanded or reading.memory.asked)
 

@@ -90,6 +90,7 @@ SIGN = re.compile(
     rf"(?:L[dpa]*(?P<n1>{NG})|(?P<n2>{NG})[pamb]*L)[,a&sbx:]{{0,3}}(?P<mid>[hmndabx]{{0,4}})(?P<s>Z)"
 )
 SIGN_IS = re.compile(rf"(?P<s>Z)[,a]*(?:b|:|xa*t?|p|L[ta]*|R)[na]*{F}(?P<n>{NG})")
+ANSWER = re.compile(rf"^(?:a*,)?(?:e|ib|x?b)?{F}(?P<n>N[WqJ]*){AND_SO}")
 WITHOUT = re.compile(rf"u{F}(?P<n1>{NG}),?h[mna]*[LG](?P<m>{MG})")
 
 
@@ -213,7 +214,26 @@ class _Reader:
                 if before >= 0:
                     more, _, _ = self.nerves(before, before + 1)
                     said += [(k, name) for _, name in more]
+                else:
+                    said += [(k, name) for name in self._nerve_before()]
         return said, denied, bool(denied and not said)
+
+    def _nerve_before(self) -> list[str]:
+        """The nerve that the sentence before spoke of, where it is plain which."""
+        before = self.reading.memory.before or []
+        kinds = self.reading.lexicon.vocabulary.nerves
+        found = [x.c["NRV"] for x in before if "NRV" in x.c and kinds[x.c["NRV"]].kind in ("nerve", "plexus")]
+        return found if len(found) == 1 else []
+
+    def _answer(self) -> Iterator[SupplyReading]:
+        """ "FCU? Median nerve, like the rest": an answer to a question that named only a muscle."""
+        memory = self.reading.memory
+        match = ANSWER.match(self.shape)
+        if not memory.asked or memory.topic is None or match is None or len(memory.before or ()) > 4:
+            return
+        said, denied, _ = self.nerves(*match.span("n"))
+        if said and not denied:
+            yield SupplyReading(memory.topic.names, tuple(said), False, match.start("n"), match.end("n"))
 
     def read(self) -> Iterator[SupplyReading]:
         """Every statement of supply in the sentence; what one pattern has read no other reads again."""
@@ -234,6 +254,8 @@ class _Reader:
                 found.append(made)
                 place = max(cores) + 1
         found += self._losses()
+        if not found:
+            found += self._answer()
         for made in found:
             yield from self._one_by_one(made)
 
@@ -509,12 +531,12 @@ def _replacement(reader: _Reader, made: SupplyReading, finding: Finding) -> tupl
 
 def claim_innervation(reading: Reading) -> None:
     """Adds the sentence's claims of nerve supply to the reading."""
-    if not reading.has("NRV", "NADJ") or not (
+    if not (reading.has("NRV", "NADJ") or (reading.has("NSUP", "NPASS") and reading.has("MUS") and reading.has("IT"))) or not (
         reading.has("MUS", "NREGION", "NSIGN", "FAM") or reading.memory.topic is not None
     ):
         return
     reader = _Reader(reading)
-    if "N" not in reader.shape:
+    if "N" not in reader.shape and not ("i" in reader.shape and reader._nerve_before()):
         return
     for made in reader.read():
         finding = judge_supply(reading, reader.supply, made)

@@ -556,7 +556,7 @@ def _count_list(reading: Reading) -> Iterator[tuple[int, int, Finding, tuple[int
         for x in items[colon:]
         if x.text in facts["region"] or (x.text in facts["count"] and "vertebrae" in x.text)
     ]
-    if len(before) != len(regions):
+    if not regions or len(before) != len(regions):
         return
     i = numbers[0][0]
     last = max(k for k, x in enumerate(items) if "vertebra" in x.text) + 1
