@@ -32,6 +32,9 @@ LETTERS = Alphabet(
         ("LBEGIN", "v"),
         ("LEND", "v"),
         ("LVERB", "v"),
+        ("COMEFROM", "v"),
+        ("NPASS", "v"),
+        ("NSUP", "v"),
         ("LSKIN", "D"),
         ("LROOT", "W"),
         ("NUM", "#"),
@@ -45,8 +48,8 @@ END = "(?=$|[,:;&)BsrehiTDWaWpnx(])"
 PATTERNS: tuple[re.Pattern[str], ...] = tuple(
     re.compile(p)
     for p in (
-        rf"(?P<s>{SG})[WD]*[ram]*(?P<c>[bvTG][mabdpWDvTtwn]{{0,7}})[WD]*(?P<v>[VR])(?P<w>[WD]*)",
-        rf"(?P<v>[VR])(?P<w>[WD]*)[ram]*(?P<c>[bvT][mabdpWDvTtwn]{{0,7}})(?P<s>{SG})",
+        rf"(?P<s>{SG})[WD]*(?P<c>[ramn]*[bvTG][mabdpWDvTtwn]{{0,7}})[WD]*(?P<v>[VR])(?P<w>[WD]*)",
+        rf"(?P<v>[VR])(?P<w>[WD]*)(?P<c>[ramn]*[bvT][mabdpWDvTtwn]{{0,7}})(?P<s>{SG})",
         rf"(?P<v>[VR])(?P<w>[WD]*),?(?P<c>(?:e|ib)[da]*)(?P<s>{SG}){END}",
         rf"(?P<v>[VR])(?P<w>[WD]*)(?P<c>pd?a*)(?P<s>{SG}){END}",
         rf"(?:^|(?<=[,:&B]))[da]*(?P<s>{SG})[WD]*(?P<c>:|,?[:a]*[da]*[WD]*a*|[,a]*p?[da]*W*)(?P<v>[VR])(?P<w>[WD]*){END}",
@@ -328,10 +331,11 @@ def judge_level(said: Said, held: Held, ribs: bool, equated: bool = False) -> st
             return "unknown"
         return "right"
     if not inside:
-        return "unknown" if held.near and min(away) <= held.near else "wrong"
+        far = said.spanned and max(away) > held.near + 1
+        return "unknown" if held.near and min(away) <= held.near and not far else "wrong"
     if max(away) <= 1:
         return "right" if held.near else "unknown"
-    return "wrong" if said.spanned or sum(d > 1 for d in away) * 2 >= len(away) else "unknown"
+    return "wrong" if said.spanned or inside * 2 < len(away) else "unknown"
 
 
 def _finding(verdict: str, said: Said, held: Held, ribs: bool) -> Finding:
@@ -476,7 +480,7 @@ def _counts(reading: Reading) -> Iterator[tuple[int, int, Finding, tuple[int, in
         m = k + 1
         while m < len(items) and (
             items[m].is_("DET")
-            or items[m].text in ("pairs", "pair", "of", "real", "separate", "single", "moving")
+            or items[m].text in ("fused", "free", "pairs", "pair", "of", "real", "separate", "single", "moving")
         ):
             m += 1
         if m >= len(items):
@@ -494,6 +498,9 @@ def _counts(reading: Reading) -> Iterator[tuple[int, int, Finding, tuple[int, in
             )
             if region is not None and has:
                 fact, end, opens = facts["count"].get(region.levels[0]), m + 1, True
+        region_word = next((items[n].text for n in range(k + 1, min(k + 5, len(items))) if items[n].text in facts["region"]), "")
+        if fact is None and region_word and items[k + 1].text == "in" and any("vertebra" in x.text for x in items):
+            fact, end, opens = facts["count"].get(facts["region"][region_word].levels[0]), k + 4, True
         if fact is None:
             continue
         exact = word not in ("ribs",)
