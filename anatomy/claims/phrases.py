@@ -69,8 +69,9 @@ class PhraseBook:
         """A book from one of the package's data files: its phrases, and every form of its verbs."""
         entries: list[tuple[str, Any]] = []
         for row in rows(name):
-            entries += [(text, row[value]) for text in listed(row.get(nouns) or "")]
-            for verb in listed(row.get(verbs) or ""):
+            if nouns != "verbs":
+                entries += [(text, row[value]) for text in listed(row.get(nouns) or "")]
+            for verb in listed(row.get(verbs) or "") if verbs else ():
                 entries += [(form, row[value]) for form, _ in verb_forms(verb)]
         return cls(entries)
 

@@ -1,0 +1,589 @@
+"""Claims about order: "the legs start, the trunk follows, the arm comes last", "catch, pull, push, recovery".
+
+The sentence is read into pairs "this before that"; they are judged against the published order of the movement named
+in it or in the sentence before (vocabulary chains, order_sequences.csv). Without a named movement only an order that
+holds, or fails, in all movements with those stations gets a plain verdict; otherwise it depends on the movement.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from dataclasses import dataclass, field
+from functools import lru_cache
+
+from anatomy.claims.claim import Finding, Verdict
+from anatomy.claims.items import Item
+from anatomy.claims.lexicon import listed, rows
+from anatomy.claims.phrases import PhraseBook, Sighting, Stream
+from anatomy.claims.reading import Reading
+from anatomy.claims.spoken import joined, sentence
+from anatomy.vocabulary.collection import Vocabulary
+
+SEPARATORS = ("COMMA", "AND", "BUT", "DASH", "COLON", "SUB")
+THROWLIKE = ("throw", "kick", "punch")
+VERBS = frozenset(
+    "starts start started begins begin begun finishes finish ends end initiated opens originates".split()
+)
+FILLERS = ("DET", "ADJ", "ADV", "POSS")
+
+
+@dataclass(frozen=True)
+class Sequence:
+    """One published order: each station with its rank; equal ranks have no order among them."""
+
+    movement: str
+    ranks: dict[str, int]
+    stations: tuple[str, ...]
+    note: str
+    sources: tuple[str, ...]
+    varies: bool = False
+
+
+@dataclass
+class Said:
+    """What a sentence says of the order of its stations: pairs of numbers, earlier one first.
+
+    ``verbs`` are the stations that only a verb ("starts", "ends") calls first or last.
+    """
+
+    pairs: list[tuple[int, int]] = field(default_factory=list)
+    first: set[int] = field(default_factory=set)
+    last: set[int] = field(default_factory=set)
+    verbs: set[int] = field(default_factory=set)
+
+    def mark(self, k: int, sighting: Sighting) -> None:
+        """Note that a mark calls station ``k`` the first or the last."""
+        (self.first if sighting.value == "first" else self.last).add(k)
+        if sighting.words[0] in VERBS:
+            self.verbs.add(k)
+
+    def forget(self, k: int) -> None:
+        """Take back what a verb alone made of a station: "before the hips have started"."""
+        if k in self.verbs:
+            self.first.discard(k)
+            self.last.discard(k)
+
+
+class OrderBooks:
+    """The phrases and sequences of this kind for one vocabulary."""
+
+    def __init__(self, vocabulary: Vocabulary) -> None:
+        gathered: dict[str, list[tuple[str, str]]] = {}
+        for row in rows("order_words"):
+            gathered.setdefault(row["sort"], []).extend((text, row["value"]) for text in listed(row["words"]))
+        self.words = {sort: PhraseBook(entries) for sort, entries in gathered.items()}
+        self.stations = PhraseBook.of_table("order_stations", "stations", verbs="")
+        self.verbs = PhraseBook.of_table("order_stations", "stations", nouns="verbs")
+        self.phases = frozenset(
+            station
+            for row in rows("order_sequences")
+            for station in listed(row["order"].replace("|", ";"))
+        ) - {segment for chain in vocabulary.chains for segment in chain.order}
+        own = PhraseBook.of_table("order_movements", "movements")
+        known = {words for held in own.first.values() for words, _ in held}
+        entries = [
+            (" ".join(words), value) for held in own.first.values() for words, values in held for value in values
+        ]
+        for term in vocabulary.terms:
+            if term.kind == "chain" and tuple(term.text.casefold().replace("-", " ").split()) not in known:
+                entries.append((term.text, term.of))
+        self.movements = PhraseBook(entries)
+        self.sequences: dict[str, list[Sequence]] = {}
+        for row in rows("order_sequences"):
+            self._add(row["movement"], listed(row["order"]), row["note"], listed(row["sources"]), row["varies"] == "yes")
+        for chain in vocabulary.chains:
+            self._add(chain.movement, list(chain.order), chain.note, chain.sources)
+
+    def _add(
+        self, movement: str, order: list[str], note: str, sources: Iterable[str], varies: bool = False
+    ) -> None:
+        ranks = {name.strip(): rank for rank, names in enumerate(order) for name in names.split("|")}
+        stations = tuple(name.strip() for names in order for name in names.split("|"))
+        self.sequences.setdefault(movement, []).append(
+            Sequence(movement, ranks, stations, note, tuple(sources), varies)
+        )
+
+
+@lru_cache(maxsize=4)
+def order_books(vocabulary: Vocabulary) -> OrderBooks:
+    """The compiled tables for a vocabulary."""
+    return OrderBooks(vocabulary)
+
+
+def claim_orders(reading: Reading) -> None:
+    """Adds the sentence's claims about the order of segments, joints or phases to the reading."""
+    if not reading.has("ORDERWORD") and sum(1 for item in reading.items if item.is_("COMMA", "OR")) < 2:
+        return
+    OrderReader(reading, order_books(reading.lexicon.vocabulary)).read()
+
+
+class OrderReader:
+    """Reads and judges what one sentence says of an order."""
+
+    def __init__(self, reading: Reading, books: OrderBooks) -> None:
+        self.reading = reading
+        self.items = reading.items
+        self.books = books
+        self.stream = Stream(self.items)
+        self.held: dict[str, list[Sighting]] = {}
+
+    def seen(self, sort: str) -> list[Sighting]:
+        """The sightings of one sort of words, looked up once."""
+        if sort not in self.held:
+            self.held[sort] = self.books.words[sort].sightings(self.stream)
+        return self.held[sort]
+
+    def read(self) -> None:
+        """The sentence's one statement of order, judged."""
+        self.moves = self._movements(self.items)
+        self.stations = self._stations()
+        if not self.stations or self._blocked():
+            return
+        said = self._said()
+        whole = [s for s in self.seen("whole")]
+        if whole and (not said.pairs or len(self.stations) < 2):
+            self._claim_whole(whole[0])
+            return
+        if not (said.pairs or said.first or said.last):
+            return
+        if len(self.stations) < 2 and not self.moves:
+            return
+        finding = self._judged(said)
+        if finding.verdict == "unknown":
+            return
+        if self._denied():
+            turned: dict[Verdict, Verdict] = {"right": "wrong", "wrong": "right"}
+            if finding.verdict not in turned:
+                return
+            verdict = turned[finding.verdict]
+            finding = Finding(verdict, finding.why, finding.why if verdict == "wrong" else "", finding.sources, finding.terms)
+        i, j = self._span(said)
+        self.reading.add("order", i, j, finding, self._mended(said, finding))
+
+    def _movements(self, items: list[Item]) -> list[Sighting]:
+        """The movements named; "the back swings" is a clause and not a backswing."""
+        stream = Stream(items)
+        clauses = {s.i for s in self.books.words["clause"].sightings(stream)}
+        return [s for s in self.books.movements.sightings(stream) if s.i not in clauses]
+
+    # -- stations -----------------------------------------------------------------------------------------------------
+
+    def _stations(self) -> list[Sighting]:
+        found: list[Sighting] = []
+        nouns = self.books.stations.sightings(self.stream)
+        verbs = [
+            v for v in self.books.verbs.sightings(self.stream) if not any(v.i < s.j and s.i < v.j for s in nouns)
+        ]
+        phases = sum(1 for s in nouns if self._names_phase(s))
+        if phases + len(verbs) < 2 or (not phases and len(nouns) > 1):
+            verbs = []
+        for s in sorted([*nouns, *verbs], key=lambda s: s.i):
+            if any(m.i <= s.i and s.j <= m.j and len(m.words) > len(s.words) for m in self.moves):
+                continue
+            if self._is_mark(s):
+                continue
+            following = self.items[s.j] if s.j < len(self.items) else None
+            if any(self.items[k].is_("MUS", "NRV") for k in range(s.i, s.j)):
+                continue
+            if following is not None and following.is_("MUS", "NRV") and not following.is_("PART", "ADV"):
+                continue
+            if following is not None and any(form == "agent" for _, form in following.c.get("FAM", ())):
+                continue
+            names = tuple(dict.fromkeys(name for value in s.values for name in listed(value)))
+            found.append(Sighting(names, s.i, s.j, s.words))
+        return found
+
+    def _is_mark(self, s: Sighting) -> bool:
+        """Whether a word is part of a mark of order ("catches up", "the arm finishes") and no phase."""
+        marks = [m for sort in ("mark", "follow", "lead") for m in self.seen(sort) if m.i < s.j and s.i < m.j]
+        if any(len(m.words) > len(s.words) for m in marks):
+            return True
+        return any(len(m.words) == len(s.words) for m in marks) and s.words[0] not in ("finish", "release")
+
+    def _blocked(self) -> bool:
+        if any(self.items[k].text in ("i", "we", "we'll", "i'll", "i've") for k in range(len(self.items))):
+            if any(s.i < 40 for s in self.seen("block")):
+                return True
+        first, last = self.stations[0].i, self.stations[-1].j
+        return any(first - 4 <= s.i <= last + 2 for s in self.seen("block"))
+
+    def _is_phase(self, k: int) -> bool:
+        return any(name in self.books.phases for name in self.stations[k].values)
+
+    def _names_phase(self, s: Sighting) -> bool:
+        return any(name in self.books.phases for value in s.values for name in listed(value))
+
+    # -- the order said --------------------------------------------------------------------------------------------------
+
+    def _said(self) -> Said:
+        said = Said()
+        relations = self._relations(said)
+        chain: list[list[int]] = [[0]]
+        chains = [chain]
+        for k, relation in enumerate(relations):
+            following = relations[k + 1] if k + 1 < len(relations) else ""
+            if relation in ("next", "before", "seq"):
+                chain.append([k + 1])
+            elif relation == "after":
+                said.pairs.append((k + 1, k))
+                chain = [[k + 1]]
+                chains.append(chain)
+            elif relation == "eq" and following not in ("before", "after"):
+                chain[-1].append(k + 1)
+            elif relation == "eq" and self._clause(k):
+                chain = [[k + 1]]
+                chains.append(chain)
+            elif relation == "eq":
+                chain[-1].append(k + 1)
+            else:
+                chain = [[k + 1]]
+                chains.append(chain)
+        for groups in chains:
+            for a, earlier in enumerate(groups):
+                for later in groups[a + 1 :]:
+                    said.pairs += [(x, y) for x in earlier for y in later]
+        said.pairs = [(x, y) for x, y in said.pairs if y not in said.first and x not in said.last]
+        everyone = range(len(self.stations))
+        said.pairs += [(x, y) for x in said.first for y in everyone if y not in said.first]
+        said.pairs += [(x, y) for y in said.last for x in everyone if x not in said.last and x not in said.first]
+        return said
+
+    def _clause(self, k: int) -> bool:
+        between = self.items[self.stations[k].j : self.stations[k + 1].i]
+        return any(item.is_("COMMA", "AND", "BUT") for item in between)
+
+    def _relations(self, said: Said) -> list[str]:
+        """How each station stands to the next: next, before, after, seq (a list), eq or break."""
+        stations = self.stations
+        relations: list[str] = []
+        pending = self._leading(said)
+        for k in range(len(stations) - 1):
+            i, j = stations[k].j, stations[k + 1].i
+            split = next((m for m in range(i, j) if self._separates(m)), j)
+            relation = self._marks(k, i, split, j, said, relations)
+            if pending:
+                relation, pending = pending, ""
+            word = next((s for s in self.seen("relation") if i <= s.i and s.j <= j), None)
+            if word is not None and relation not in ("after", "before"):
+                if word.i > split and any(item.is_("AND", "BUT") for item in self.items[split : word.i]) and k + 2 < len(stations):
+                    pending = {"before": "after", "after": "before"}.get(word.value, "")
+                else:
+                    relation = self._related(word.value, k)
+            relations.append(relation or self._listed(k, i, j))
+        self._trailing(said, relations)
+        for k, relation in enumerate(relations):
+            if relation in ("before", "after"):
+                said.forget(k)
+                said.forget(k + 1)
+        for held in (said.first, said.last):
+            for k in sorted(held, reverse=True):
+                while k > 0 and relations[k - 1] == "eq" and self._coordinated(k - 1):
+                    k -= 1
+                    held.add(k)
+        return relations
+
+    def _coordinated(self, k: int) -> bool:
+        """Whether a station and the next are one subject: "the legs and hips"."""
+        between = self.items[self.stations[k].j : self.stations[k + 1].i]
+        return bool(between) and all(item.is_("AND", "COMMA", *FILLERS) for item in between)
+
+    def _separates(self, m: int) -> bool:
+        return self.items[m].is_(*SEPARATORS) and self.items[m].text not in ("before", "after", "once", "until", "as", "and then")
+
+    def _related(self, value: str, k: int) -> str:
+        if value == "until":
+            return "after" if any(item.is_("NEG") for item in self.items[: self.stations[k + 1].i]) else "break"
+        return value
+
+    def _leading(self, said: Said) -> str:
+        """Marks before the first station; "after the stride comes the wind-up" relates the first two."""
+        start = self.stations[0].i
+        near = [s for s in self.seen("mark") if start - 6 <= s.i and s.j <= start]
+        for mark in near:
+            if mark.value == "first":
+                said.first.add(0)
+            elif mark.value == "last" and mark.j >= start - 4:
+                said.last.add(0)
+        word = next((s for s in self.seen("relation") if s.j <= start and s.j >= start - 2), None)
+        if word is not None and word.value in ("before", "after"):
+            return {"before": "after", "after": "before"}[word.value]
+        if any(s.j == start - 1 or s.j == start for s in self.seen("lead")) and "first" not in [m.value for m in near]:
+            said.first.add(0)
+        return ""
+
+    def _marks(self, k: int, i: int, split: int, j: int, said: Said, relations: list[str]) -> str:
+        """Reads the marks between two stations: those before the separator belong to the first, the others to the second."""
+        relation = ""
+        for s in self.seen("lead"):
+            if i <= s.i and s.j <= split:
+                if split == j and all(item.is_(*FILLERS) or item.text == "the" for item in self.items[s.j : j]):
+                    relation = "before"
+                else:
+                    said.first.add(k)
+        for s in self.seen("follow"):
+            if not (i <= s.i and s.j <= j) or any(m.i <= s.i < m.j for m in self.seen("mark")):
+                continue
+            if s.j <= split:
+                if split == j and all(item.is_(*FILLERS) for item in self.items[s.j : j]):
+                    relation = "after"
+                elif relations and relations[-1] == "eq":
+                    relations[-1] = "next"
+            else:
+                relation = relation or "next"
+        for s in self.seen("mark"):
+            if not (i <= s.i and s.j <= j):
+                continue
+            if s.value == "next":
+                late = s.words[0] in ("catches", "catch", "joins", "afterwards", "later", "subsequently", "second")
+                if s.i < split and split < j and late:
+                    if relations and relations[-1] == "eq":
+                        relations[-1] = "next"
+                elif s.words[0] in ("into", "onto", "on", "to", "through", "up", "via") and not self._from_to(i):
+                    continue
+                else:
+                    relation = relation or "next"
+            elif s.i < split or (split == j and s.j < j and not self._prefixes(s, j)):
+                said.mark(k, s)
+            else:
+                said.mark(k + 1, s)
+        if not relation and self._from_to(i) and all(
+            item.text in ("to", "through", "the", "into", "up", "up to", "and", "via") or item.is_(*FILLERS) or item.is_("TO", "COMMA")
+            for item in self.items[i:j]
+        ):
+            texts = [item.text for item in self.items[i:j]]
+            if any(text in ("to", "through", "into", "up to", "via") for text in texts):
+                relation = "next"
+        return relation
+
+    def _prefixes(self, mark: Sighting, j: int) -> bool:
+        """Whether a mark stands directly before a station and not as the verb of the one before it."""
+        gap = self.items[mark.j : j]
+        return mark.words[0] in ("finally", "lastly", "last", "ends", "starts", "begins", "starting", "ending") and len(gap) <= 3
+
+    def _from_to(self, i: int) -> bool:
+        """ "the force goes from the legs through the trunk to the hand"."""
+        return any(s.j <= i for s in self.seen("from")) and bool(self.seen("flow"))
+
+    def _listed(self, k: int, i: int, j: int) -> str:
+        """What a bare comma, "and" or nothing between two stations says."""
+        between = self.items[i:j]
+        if len(between) > 14 or any(item.is_("BUT") for item in between):
+            return "break"
+        bare = all(item.is_("COMMA", "DASH", "OR", *FILLERS) or item.text in (">", "→") for item in between)
+        comma = any(item.is_("COMMA", "DASH", "OR") for item in between)
+        if not comma:
+            return "eq"
+        both = self._is_phase(k) and self._is_phase(k + 1)
+        if bare and both:
+            return "seq"
+        cue = any(s.j <= self.stations[0].i + 1 or s.i >= self.stations[-1].j for s in self.seen("list"))
+        if bare and cue:
+            return "seq"
+        later = self.items[j : self.stations[min(k + 2, len(self.stations) - 1)].i]
+        if bare and any(item.text in ("then", "and then") for item in later) and k + 2 < len(self.stations):
+            return "seq"
+        if comma and both and any(item.is_("AUX", "IT", "PERSON") for item in between):
+            return "seq"
+        return "eq"
+
+    def _trailing(self, said: Said, relations: list[str]) -> None:
+        end = self.stations[-1].j
+        stop = next((m for m in range(end, len(self.items)) if self.items[m].is_("COMMA", "DASH", "BUT")), len(self.items))
+        k = len(self.stations) - 1
+        for s in self.seen("mark"):
+            if not (end <= s.i and s.j <= min(stop, end + 7)):
+                continue
+            if s.value in ("first", "last"):
+                said.mark(k, s)
+            elif relations and relations[-1] == "eq":
+                relations[-1] = "next"
+        for s in self.seen("follow"):
+            if end <= s.i <= min(stop, end + 3) and relations and relations[-1] == "eq":
+                relations[-1] = "next"
+        if any(end <= s.i <= min(stop, end + 2) for s in self.seen("lead")):
+            said.first.add(k)
+
+    # -- judging -----------------------------------------------------------------------------------------------------------
+
+    def _denied(self) -> bool:
+        if any(s.value == "until" for s in self.seen("relation")):
+            return False
+        first, last = self.stations[0].i, self.stations[-1].j
+        return any(item.is_("NEG") for item in self.items[first:last])
+
+    def _keys(self) -> list[tuple[str, ...]]:
+        """Which movements the sentence, or else the one before, is about: alternatives in order of preference."""
+        moves = self.moves
+        if not moves and self.reading.memory.before is not None:
+            moves = self._movements(self.reading.memory.before)
+        if not moves:
+            return []
+        sets = [tuple(dict.fromkeys(key for value in m.values for key in listed(value))) for m in moves]
+        common = [key for key in sets[0] if all(key in other for other in sets[1:])]
+        return [tuple(common), *sets] if common else sets
+
+    def _verdict(self, key: str, said: Said) -> tuple[str, Sequence | None]:
+        """What one movement's sequences say: right, wrong, varies or nothing."""
+        good: Sequence | None = None
+        loose: Sequence | None = None
+        for sequence in self.books.sequences.get(key, ()):
+            outcome = self._against(sequence, said)
+            if outcome == "wrong":
+                return "wrong", sequence
+            if outcome == "right":
+                good = good or sequence
+            if outcome == "varies":
+                loose = sequence
+        if good is not None:
+            return "right", good
+        return ("varies", loose) if loose is not None else ("", None)
+
+    def _against(self, sequence: Sequence, said: Said) -> str:
+        ranks = [self._rank(sequence, station) for station in self.stations]
+        outcome = ""
+        for x, y in said.pairs:
+            a, b = ranks[x], ranks[y]
+            if a is None or b is None:
+                continue
+            if sequence.varies:
+                return "varies"
+            if a > b:
+                return "wrong"
+            if a < b:
+                outcome = "right"
+        if len(self.stations) == 1 and not said.pairs and not sequence.varies:
+            return self._extreme(sequence, ranks[0], said)
+        return outcome
+
+    def _rank(self, sequence: Sequence, station: Sighting) -> int | None:
+        return next((sequence.ranks[name] for name in station.values if name in sequence.ranks), None)
+
+    def _extreme(self, sequence: Sequence, rank: int | None, said: Said) -> str:
+        """One station said to be first or last: right at that end of the order, wrong at the other."""
+        if rank is None:
+            return ""
+        top = max(sequence.ranks.values())
+        share = rank / top if top else 0.0
+        if said.last:
+            share = 1 - share
+        if share <= 0.34:
+            return "right"
+        return "wrong" if share >= 0.6 else ""
+
+    def _moving(self) -> bool:
+        return bool(self.seen("move"))
+
+    def _judged(self, said: Said) -> Finding:
+        for keys in self._keys():
+            found = {key: self._verdict(key, said) for key in keys}
+            known = {key: value for key, value in found.items() if value[0]}
+            if not known:
+                continue
+            verdicts = {value[0] for value in known.values()}
+            key, (verdict, sequence) = next(iter(known.items()))
+            if len(verdicts) > 1 or verdict == "varies":
+                return self._depends(known)
+            return self._plain(verdict, sequence)
+        if self._keys() and self.moves:
+            return Finding("unknown", "")
+        return self._without_movement(said)
+
+    def _without_movement(self, said: Said) -> Finding:
+        if not self._moving() or len(self.stations) < 2:
+            if not (len(self.stations) > 2 and all(self._is_phase(k) for k in range(len(self.stations)))):
+                return Finding("unknown", "")
+        if self.seen("throwlike"):
+            for key in THROWLIKE:
+                verdict, sequence = self._verdict(key, said)
+                if verdict in ("right", "wrong"):
+                    return self._plain(verdict, sequence)
+        known = {
+            key: value for key in self.books.sequences if (value := self._verdict(key, said))[0] in ("right", "wrong")
+        }
+        if not known:
+            return Finding("unknown", "")
+        most = max(self._coverage(value[1]) for value in known.values())
+        known = {key: value for key, value in known.items() if self._coverage(value[1]) == most}
+        verdicts = {value[0] for value in known.values()}
+        if len(verdicts) == 1:
+            verdict, sequence = next(iter(known.values()))
+            return self._plain(verdict, sequence)
+        if known.get("throw", ("", None))[0] == "right":
+            return self._plain(*known["throw"])
+        return self._depends(known)
+
+    def _coverage(self, sequence: Sequence | None) -> int:
+        """How many of the stations spoken of a sequence knows."""
+        if sequence is None:
+            return 0
+        return sum(1 for station in self.stations if self._rank(sequence, station) is not None)
+
+    def _plain(self, verdict: str, sequence: Sequence | None) -> Finding:
+        if sequence is None or verdict not in ("right", "wrong"):
+            return Finding("unknown", "")
+        order = self._in_order(sequence)
+        why = sentence(f"in the {sequence.movement} the order is {', '.join(order)}")
+        terms = (("chain", sequence.movement),)
+        if verdict == "right":
+            return Finding("right", why, "", sequence.sources, terms)
+        return Finding("wrong", why, sentence(f"{', then '.join(order)}"), sequence.sources, terms)
+
+    def _in_order(self, sequence: Sequence) -> list[str]:
+        """The stations spoken of in their published order, in plain words."""
+        said = {next((n for n in s.values if n in sequence.ranks), "") for s in self.stations}
+        names = [name for name in sequence.stations if name in said]
+        return names if len(names) > 1 else list(sequence.stations)
+
+    def _depends(self, known: dict[str, tuple[str, Sequence | None]]) -> Finding:
+        right = [key for key, value in known.items() if value[0] == "right"]
+        wrong = [key for key, value in known.items() if value[0] == "wrong"]
+        loose = [value[1] for value in known.values() if value[0] == "varies" and value[1] is not None]
+        sources = tuple(dict.fromkeys(k for _, s in known.values() if s is not None for k in s.sources))[:4]
+        if loose:
+            return Finding("depends", sentence(loose[0].note or "it differs between people and styles"), "", sources)
+        why = f"it depends on the movement: so in {joined(right[:3], 'or')}, the other way round in {joined(wrong[:3], 'or')}"
+        return Finding("depends", sentence(why), "", sources)
+
+    def _claim_whole(self, mark: Sighting) -> None:
+        """ "the power builds from the ground up", "it unwinds from the hand down"."""
+        keys = self._keys()
+        for options in keys:
+            for key in options:
+                sequence = next(
+                    (s for s in self.books.sequences.get(key, ()) if "legs" in s.ranks or "hip" in s.ranks or "pelvis" in s.ranks),
+                    None,
+                )
+                if sequence is None:
+                    continue
+                upward = self._rises(sequence)
+                good = (mark.value == "up") == upward
+                finding = self._plain("right" if good else "wrong", sequence)
+                self.reading.add("order", min(mark.i, self.stations[0].i if self.stations else mark.i), mark.j, finding)
+                return
+
+    @staticmethod
+    def _rises(sequence: Sequence) -> bool:
+        near = min(sequence.ranks.get(name, 99) for name in ("legs", "hip", "pelvis"))
+        far = max(sequence.ranks.get(name, -1) for name in ("hand", "both arms", "foot", "racket", "ball", "upper arm"))
+        return near < far
+
+    def _span(self, said: Said) -> tuple[int, int]:
+        i, j = self.stations[0].i, self.stations[-1].j
+        marks = [s for sort in ("mark", "follow", "lead") for s in self.seen(sort)]
+        for s in sorted(marks, key=lambda s: s.i):
+            if j <= s.i <= j + 2 and not any(self._separates(m) for m in range(j, s.i)):
+                j = s.j
+            if i - 3 <= s.j <= i:
+                i = s.i
+        while i > 0 and self.items[i - 1].is_("DET"):
+            i -= 1
+        return i, j
+
+    def _mended(self, said: Said, finding: Finding) -> tuple[int, int, str] | None:
+        """Where two stations are tied by one "before" or "after", the other word mends it."""
+        if finding.verdict != "wrong" or len(self.stations) != 2:
+            return None
+        words = [s for s in self.seen("relation") if self.stations[0].j <= s.i and s.j <= self.stations[1].i]
+        if len(words) == 1 and len(words[0].words) == 1 and words[0].words[0] in ("before", "after"):
+            return words[0].i, words[0].j, {"before": "after", "after": "before"}[words[0].words[0]]
+        return None
