@@ -10,6 +10,7 @@ import re
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 from fractions import Fraction
+from functools import lru_cache
 
 from breakdowns.scripts.plate_content import AnatomyTable, TableRow
 
@@ -76,7 +77,9 @@ def _fixed(sheet: Sheet, size: int, *, bold: bool = False, serif: bool = False) 
     return Leaded(style, size, exact("plate_measures", "table_leading"))
 
 
-def _set(sheet: Sheet, text: str, width: float, how: Leaded) -> SetText:
+@lru_cache(maxsize=4096)
+def _set(text: str, width: float, how: Leaded) -> SetText:
+    """One text in a column without an end; kept, since a fit asks for the same text again and again."""
     return set_text(plain(text), Room(width, _ENDLESS), how)
 
 
@@ -88,7 +91,7 @@ def _heading(sheet: Sheet, table: AnatomyTable) -> _Block:
         sheet.how("heading", "serif", 600, title=True),
     )
     how = _fixed(sheet, sheet.pixels("table_label", 4), serif=True)
-    latin = _set(sheet, table.latin, sheet.width, how)
+    latin = _set(table.latin, sheet.width, how)
     parts = [_Part(0, 0, title, INK)]
     if latin.lines and title.height + latin.height < sheet.height * 0.4:
         parts.append(_Part(0, title.height + sheet.gap * 0.1, latin, SOFT))
@@ -103,7 +106,7 @@ def _source_line(sheet: Sheet, table: AnatomyTable) -> _Block:
     how = _fixed(sheet, sheet.pixels("mark_size", 3))
     most = 2 * float(how.leading * how.least) + 1
     for said in short_sources(table.sources):
-        found = _set(sheet, said, sheet.width, how)
+        found = _set(said, sheet.width, how)
         if found.height <= most:
             return _Block((_Part(0, 0, found, SOFT),), found.height)
     found = sheet.set("source line", said, Room(sheet.width, most), how)
@@ -217,7 +220,7 @@ def _body(
 
 
 def _paragraph(sheet: Sheet, text: str, size: int, *, serif: bool = False, ink: str = INK) -> _Block:
-    found = _set(sheet, text, sheet.width, _fixed(sheet, size, serif=serif))
+    found = _set(text, sheet.width, _fixed(sheet, size, serif=serif))
     space = size * 0.3
     return _Block((_Part(0, space, found, ink),), found.height + 2 * space)
 
@@ -240,17 +243,17 @@ def _columns(
     space, at, parts, depths = size * 0.22, 0.0, [], []
     for text, how, ink, share in zip(texts, hows, inks, _COLUMNS, strict=True):
         width = share * sheet.width
-        found = _set(sheet, text, width - size * 0.7, how)
+        found = _set(text, width - size * 0.7, how)
         parts.append(_Part(at, space, found, ink))
         depths.append(found.height)
         at += width
     depth = max(depths)
     if note:
         how = _fixed(sheet, size)
-        found = _set(sheet, note, _COLUMNS[0] * sheet.width - size * 0.7, how)
+        found = _set(note, _COLUMNS[0] * sheet.width - size * 0.7, how)
         start = depths[0]
         if len(found.lines) > 1:
-            found, start = _set(sheet, note, sheet.width, how), depth
+            found, start = _set(note, sheet.width, how), depth
         parts.append(_Part(0, space + start, found, SOFT))
         depth = max(depth, start + found.height)
     return _Block(tuple(parts), depth + 2 * space + sheet.pixels("hair"), line)
@@ -266,10 +269,10 @@ def _narrow_row(sheet: Sheet, row: TableRow, size: int) -> _Block:
     """Name and role on one line, plane and axis below, then what it depends on."""
     name, other = _fixed(sheet, size, bold=True), _fixed(sheet, size)
     space, parts, depth = size * 0.22, [], 0.0
-    right = _set(sheet, row.right, sheet.width, other)
+    right = _set(row.right, sheet.width, other)
     taken = max((line_width(line.text, line.style) for line in right.lines), default=0.0)
     beside = len(right.lines) == 1 and taken < sheet.width * 0.42
-    title = _set(sheet, row.title, sheet.width - (taken + size if beside else 0), name)
+    title = _set(row.title, sheet.width - (taken + size if beside else 0), name)
     parts.append(_Part(0, space, title, INK))
     if beside:
         parts.append(_Part(sheet.width - taken, space, right, INK))
@@ -277,7 +280,7 @@ def _narrow_row(sheet: Sheet, row: TableRow, size: int) -> _Block:
     below = [] if beside else [row.right]
     for text in (*below, row.under, row.note):
         if text:
-            found = _set(sheet, text, sheet.width, other)
+            found = _set(text, sheet.width, other)
             parts.append(_Part(0, space + depth, found, SOFT))
             depth += found.height
     return _Block(tuple(parts), depth + 2 * space + sheet.pixels("hair"), RULE)
@@ -287,10 +290,10 @@ def _fact(sheet: Sheet, label: str, value: str, size: int, *, wide: bool) -> _Bl
     how, space = _fixed(sheet, size), size * 0.25
     if wide:
         across = _COLUMNS[0] * 0.6 * sheet.width
-        name = _set(sheet, label, across - size * 0.5, how)
-        found = _set(sheet, value, sheet.width - across, how)
+        name = _set(label, across - size * 0.5, how)
+        found = _set(value, sheet.width - across, how)
         height = max(name.height, found.height)
         return _Block((_Part(0, space, name, SOFT), _Part(across, space, found, INK)), height + space)
-    name, found = _set(sheet, label, sheet.width, how), _set(sheet, value, sheet.width, how)
+    name, found = _set(label, sheet.width, how), _set(value, sheet.width, how)
     parts = (_Part(0, space, name, SOFT), _Part(0, space + name.height, found, INK))
     return _Block(parts, space + name.height + found.height)

@@ -11,13 +11,13 @@ from anatomy.vocabulary.collection import Vocabulary
 from anatomy.vocabulary.naming import split_motion
 from anatomy.vocabulary.selectors import OwnTermShown, own_terms
 from breakdowns.scripts.models import Beat, Breakdown
-from breakdowns.scripts.selectors import beat_view, beats_of
+from breakdowns.scripts.selectors import beat_view
 
-from .usage import BeatWords, Place, UsageIndex
+from .usage import BeatWords, UsageIndex
 
 __all__ = ["Use", "UsedIn", "names_of", "own_names_of", "usage_of"]
 
-SHOWN_BREAKDOWNS = 20
+SHOWN_BREAKDOWNS = 10
 _index = UsageIndex()
 _alone = Lock()
 
@@ -51,24 +51,29 @@ def usage_of(vocabulary: Vocabulary, kind: str, name: str) -> tuple[list[UsedIn]
     with _alone:
         _bring_up_to_date()
         places = _index.find(names_of(vocabulary, kind, name))
-        by_breakdown: dict[int, list[tuple[Place, tuple[str, str, str]]]] = defaultdict(list)
-        for place in places:
-            by_breakdown[place.breakdown].append((place, _index.snippet(place)))
-    found = Breakdown.objects.filter(pk__in=by_breakdown).order_by("-changed_at", "pk")[:SHOWN_BREAKDOWNS]
-    shown = [UsedIn(one, _uses(one, by_breakdown[one.pk], vocabulary)) for one in found]
-    return shown, len(by_breakdown) - len(shown)
+        said = {place.beat: _index.snippet(place) for place in places}
+    breakdowns_used = {place.breakdown for place in places}
+    found = Breakdown.objects.filter(pk__in=breakdowns_used).order_by("-changed_at", "pk")[:SHOWN_BREAKDOWNS]
+    uses = _uses({one.pk for one in found}, said, vocabulary)
+    shown = [UsedIn(one, tuple(uses[one.pk])) for one in found]
+    return shown, len(breakdowns_used) - len(shown)
 
 
 def _uses(
-    breakdown: Breakdown, places: list[tuple[Place, tuple[str, str, str]]], vocabulary: Vocabulary
-) -> tuple[Use, ...]:
-    said = {place.beat: words for place, words in places}
-    uses, at = [], Fraction(0)
-    for number, beat in enumerate(beats_of(breakdown), start=1):
+    breakdowns: set[int], said: dict[int, tuple[str, str, str]], vocabulary: Vocabulary
+) -> dict[int, list[Use]]:
+    """The uses in each breakdown, in order, each with the second at which its beat begins."""
+    rows = Beat.objects.filter(breakdown__in=breakdowns).select_related("excerpt__source", "source")
+    uses: dict[int, list[Use]] = defaultdict(list)
+    number: dict[int, int] = defaultdict(int)
+    at: dict[int, Fraction] = defaultdict(Fraction)
+    for beat in rows.order_by("breakdown", "position", "pk"):
+        here = beat.breakdown_id
+        number[here] += 1
         if beat.pk in said:
-            uses.append(Use(number, str(beat.key), at, *said[beat.pk]))
-        at += beat_view(beat, vocabulary).picture_seconds
-    return tuple(uses)
+            uses[here].append(Use(number[here], str(beat.key), at[here], *said[beat.pk]))
+        at[here] += beat_view(beat, vocabulary).picture_seconds
+    return uses
 
 
 def _bring_up_to_date() -> None:

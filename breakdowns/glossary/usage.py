@@ -11,6 +11,7 @@ from bisect import bisect_right
 from collections import defaultdict
 from collections.abc import Hashable, Iterable, Mapping, Sequence
 from dataclasses import dataclass
+from functools import lru_cache
 
 from anatomy.vocabulary.naming import fold
 
@@ -18,6 +19,11 @@ __all__ = ["BeatWords", "Place", "UsageIndex"]
 
 _WORD = re.compile(r"[^\W_]+")
 _BETWEEN = re.compile(r"[\s\-'’/]*\Z")
+
+
+@lru_cache(maxsize=2**16)
+def _folded(word: str) -> str:
+    return fold(word)
 
 
 @dataclass(frozen=True, slots=True)
@@ -42,13 +48,19 @@ class Place:
 class _Text:
     """The words of a beat, cut into folded tokens with their places."""
 
-    __slots__ = ("breakdown", "spans", "tokens", "words")
+    __slots__ = ("_spans", "breakdown", "tokens", "words")
 
     def __init__(self, breakdown: int, words: str) -> None:
         self.breakdown, self.words = breakdown, words
-        found = [(fold(match[0]), match.span()) for match in _WORD.finditer(words)]
-        self.tokens = [token for token, _ in found]
-        self.spans = [span for _, span in found]
+        self.tokens = [_folded(word) for word in _WORD.findall(words)]
+        self._spans: list[tuple[int, int]] | None = None
+
+    @property
+    def spans(self) -> list[tuple[int, int]]:
+        """Where each token stands; found when it is asked for, since most texts are never asked."""
+        if self._spans is None:
+            self._spans = [match.span() for match in _WORD.finditer(self.words)]
+        return self._spans
 
     def at(self, name: Sequence[str]) -> tuple[int, int] | None:
         for place in range(len(self.tokens) - len(name) + 1):
@@ -100,7 +112,7 @@ class UsageIndex:
         """Every beat in which any of the names stands, each once, with the earliest place."""
         found: dict[int, Place] = {}
         for name in names:
-            tokens = [fold(match) for match in _WORD.findall(name)]
+            tokens = [_folded(word) for word in _WORD.findall(name)]
             if not tokens:
                 continue
             beats = set.intersection(*(self._by_token.get(token, set()) for token in tokens))

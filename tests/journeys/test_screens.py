@@ -17,6 +17,8 @@ from django.conf import settings
 from django.test import Client
 from django.utils import timezone
 
+from anatomy.vocabulary.own import EntryGiven, TermGiven
+from anatomy.vocabulary.services import add_own_entry, add_own_term
 from breakdowns.assembly.models import Assembly
 from breakdowns.excerpts.models import Excerpt
 from breakdowns.footage.models import Event, Source
@@ -82,6 +84,31 @@ def standing_release(breakdown: Breakdown, assembly: Assembly, audience: str) ->
     )
 
 
+def glossary_pages(breakdown: Breakdown, owner: User) -> list[str]:
+    """The vocabulary browser, with own words and a use, and the picture form of an anatomy plate."""
+    add_own_term(TermGiven("back motor", "muscle", "gluteus maximus"))
+    add_own_entry(EntryGiven("concept", "lantern drill", "a drill with an imagined lantern"))
+    beat = services.plate_insert(
+        breakdown,
+        seconds_ms=6000,
+        by=owner,
+        plate="anatomy",
+        plate_entry_kind="muscle",
+        plate_entry="gluteus maximus",
+    )
+    services.beat_words_save(breakdown, beat.key, "Glute max drives.", base_version=beat.version, by=owner)
+    entries = ["muscle/gluteus-maximus", "group/hamstrings", "joint/shoulder-complex", "motion/hip-flexion"]
+    entries += ["nerve/axillary-nerve", "structure/spleen", "chain/throw", "muscle/gluteus-maximus/plate"]
+    pages = [f"/vocabulary/{entry}/" for entry in entries]
+    pages += [
+        "/vocabulary/",
+        "/vocabulary/?q=what+turns+the+arm+out",
+        "/vocabulary/?q=qqqqq",
+        "/vocabulary/own/",
+    ]
+    return [*pages, f"/scripts/{breakdown.slug}/beats/{beat.key}/picture/"]
+
+
 @pytest.fixture
 def owner() -> User:
     return make_user("owner")
@@ -104,6 +131,7 @@ def pages(owner: User) -> dict[str, list[str]]:
     studio += [f"/scripts/{breakdown.slug}/", f"/scripts/{breakdown.slug}/print/"]
     studio += [f"/assembly/of/{breakdown.slug}/ledger/"]
     studio += [f"/assembly/of/{breakdown.slug}/", f"/assembly/{assembly.key}/", f"/release/{assembly.key}/"]
+    studio += glossary_pages(breakdown, owner)
     studio += ["/read/", read, "/people/", "/account/"]
     return {"studio": studio, "stranger": ["/sign-in/", "/read/", read, f"/read/{closed.slug}/", "/nothing/"]}
 
