@@ -27,6 +27,7 @@ REGIONS = {
 LETTERS = {"c": "C", "see": "C", "t": "T", "tee": "T", "d": "T", "l": "L", "el": "L", "s": "S", "ess": "S"}
 ORDINAL = dict(ORDINALS) | {f"{n}th": n for n in range(4, 13)} | {"1st": 1, "2nd": 2, "3rd": 3}
 TO = frozenset({"to", "through", "until", "till", "down to", "-", "–", "—", "as far as", "up to"})
+COUNTED = frozenset({"first", "last", "lowest", "bottom", "lower", "upper", "top", "final", "1st"})
 ROOT = re.compile(r"^(C|T|L|S|Co)(\d+) ")
 
 
@@ -69,7 +70,24 @@ def level_at(items: Sequence[Item], k: int) -> tuple[int, str] | None:
         level = f"{REGIONS[following.text]}{number}"
         if level in PLACE:
             return 2, level
+    if number and (region := _region_ahead(items, k)):
+        level = f"{region}{number}"
+        return (1, level) if level in PLACE else None
     return None
+
+
+def _region_ahead(items: Sequence[Item], k: int) -> str:
+    """The region that closes a list of ordinals: "the second, third and fourth lumbar"."""
+    m = k + 1
+    while m < len(items) and m - k < 12:
+        item = items[m]
+        first = item.text.split(" ")[0]
+        if first in REGIONS and m > k + 1:
+            return REGIONS[first]
+        if not (_ordinal(item) or item.is_("AND", "COMMA", "OR") or item.text in TO):
+            return ""
+        m += 1
+    return ""
 
 
 def _ordinal(item: Item) -> int:
@@ -174,9 +192,13 @@ def _ribs_at(items: Sequence[Item], k: int) -> Said | None:
     if item.text.startswith("the ") and k + 1 < len(items) and items[k + 1].c.get("STR") == "ribs":
         return Said(k, k + 2, (str(_ordinal(item)),)) if _ordinal(item) else None
     if named.endswith(" rib") and named.split()[0] in ORDINALS:
-        return Said(k, k + 1, (str(ORDINALS[named.split()[0]]),))
+        more = _numbers_after(items, k, ORDINALS[named.split()[0]]) if item.text[-1:].isdigit() else None
+        return more or Said(k, k + 1, (str(ORDINALS[named.split()[0]]),))
     if named == "ribs":
         return _numbers_after(items, k)
+    if item.text.removeprefix("the ") in COUNTED and k + 1 < len(items) and "NUM" in items[k + 1].c:
+        count = float(items[k + 1].c["NUM"])
+        return _counted(items, k, int(count)) if count.is_integer() else None
     if _ordinal(item) or item.text.removeprefix("the ") in (
         "last",
         "lowest",
@@ -189,11 +211,11 @@ def _ribs_at(items: Sequence[Item], k: int) -> Said | None:
     return None
 
 
-def _numbers_after(items: Sequence[Item], k: int) -> Said | None:
+def _numbers_after(items: Sequence[Item], k: int, first: int = 0) -> Said | None:
     m = k + 1
     if m < len(items) and items[m].text in ("number", "numbers", "from", "no"):
         m += 1
-    numbers: list[int] = []
+    numbers: list[int] = [first] if first else []
     spanned = ranged = False
     last = m
     while m < len(items):
@@ -251,6 +273,6 @@ def _counted(items: Sequence[Item], k: int, count: int) -> Said | None:
         return None
     word = items[k].text.removeprefix("the ")
     start = 1 if word in ("first", "upper", "top") else 13 - count
-    if word not in ("first", "upper", "top", "last", "lowest", "bottom", "lower"):
+    if word not in COUNTED:
         return None
     return Said(k, m + 1, tuple(str(n) for n in range(start, start + count)), True)

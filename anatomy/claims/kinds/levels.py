@@ -18,6 +18,10 @@ from anatomy.claims.spoken import joined, sentence
 LETTERS = Alphabet(
     {
         "who": "r",
+        "they are": "e",
+        "it is": "e",
+        "there are": "t",
+        "there is": "t",
         "where": "w",
         "that's": "e",
         "it's": "e",
@@ -33,6 +37,7 @@ LETTERS = Alphabet(
         ("LEND", "v"),
         ("LVERB", "v"),
         ("COMEFROM", "v"),
+        ("PROD", "v"),
         ("NPASS", "v"),
         ("NSUP", "v"),
         ("LSKIN", "D"),
@@ -48,7 +53,7 @@ END = "(?=$|[,:;&)BsrehiTDWaWpnx(])"
 PATTERNS: tuple[re.Pattern[str], ...] = tuple(
     re.compile(p)
     for p in (
-        rf"(?P<s>{SG})[WD]*(?P<c>[ramn]*[bvTG][mabdpWDvTtwn]{{0,7}})[WD]*(?P<v>[VR])(?P<w>[WD]*)",
+        rf"(?P<s>{SG})[WD]*(?:p[da]*p?d?[Wax])?(?P<c>[ramn]*[bvTG][mabdpWDvTtwn]{{0,7}})[WD]*(?P<v>[VR])(?P<w>[WD]*)",
         rf"(?P<v>[VR])(?P<w>[WD]*)(?P<c>[ramn]*[bvT][mabdpWDvTtwn]{{0,7}})(?P<s>{SG})",
         rf"(?P<v>[VR])(?P<w>[WD]*),?(?P<c>(?:e|ib)[da]*)(?P<s>{SG}){END}",
         rf"(?P<v>[VR])(?P<w>[WD]*)(?P<c>pd?a*)(?P<s>{SG}){END}",

@@ -17,6 +17,11 @@ from anatomy.claims.spoken import joined, sentence
 LETTERS = Alphabet(
     {
         "who": "r",
+        "they are": "e",
+        "it is": "e",
+        "there's": "t",
+        "there are": "t",
+        "there is": "t",
         "where": "w",
         "that's": "e",
         "you'll": "h",
@@ -38,6 +43,8 @@ PATTERNS: tuple[re.Pattern[str], ...] = tuple(
         rf"(?P<s>{SG})(?P<c>,e[mabnp]{{0,4}}d?)(?P<v>V){END}",
         # "spleen left, liver right", "appendix, lower right", "liver on the right"
         rf"(?:^|(?<=[,:&Bsv])){SOME}(?P<s>{SG})(?P<c>[:,]?[a]*(?:p[pda]*)?)(?P<v>V){END}",
+        # "there is one kidney on each side"
+        rf"^t[dawx]{{0,2}}(?P<s>O)(?P<c>p?)(?P<v>V)",
         # "on the left lies the spleen", "on the right you find the liver"
         rf"(?:^|(?<=[,:&Bs]))p?d?(?P<v>V)w*,?(?P<c>(?:h?m?[bva]+h?a*|:|h[mv]*|(?:[ieb]+)))(?P<s>d?a*O)(?![wvb])",
     )
@@ -133,6 +140,13 @@ class Node:
     value: Value | None = None
 
 
+LIMB_CLASSES = frozenset(
+    ("STHUMB", "SLITTLE", "SBIGTOE", "SLITTOE", "SEACH", "SMID", "SINNER", "SOUTER", "SFRONT", "SBACK")
+)
+LIMB_WORDS = frozenset(("thumb", "pinky", "ulnar", "radial"))
+"""A side of a limb begins with one of these classes or words."""
+
+
 class _Reader:
     def __init__(self, reading: Reading) -> None:
         self.reading = reading
@@ -180,7 +194,7 @@ class _Reader:
         ):
             side, height = entry.quadrants[0].split()
             return Node("V", k, self._past_nouns(k + 1), Value("lr", side, height, k))
-        if item.is_("STR", "MUS", "NRV") and "DIR" not in item.c:
+        if item.is_("STR", "MUS", "NRV") and "DIR" not in item.c and not item.is_("LAREA", "NREGION"):
             return None
         height = self._height(k)
         if height and k + 1 < len(self.items) and self._left_right(k + 1):
@@ -228,6 +242,8 @@ class _Reader:
 
     def _limb(self, k: int) -> Node | None:
         item = self.items[k]
+        if LIMB_CLASSES.isdisjoint(item.c) and item.text not in LIMB_WORDS:
+            return None
         before = self.items[k - 1] if k else None
         determined = before is not None and before.is_("DET", "ADV", "AUX", "PREP", "SVERB")
         end = self._past_nouns(k + 1)
@@ -250,6 +266,13 @@ class _Reader:
         if "SMID" in item.c and determined:
             return Node("V", k, end, Value("lr", "midline", "", k))
         noun = end > k + 1
+        words = item.text.split()
+        if words[0] in ("front", "back") and "of" in words and determined:
+            return Node("V", k, end, Value("fb", words[0], "", k))
+        if words[0] in ("inner", "outer") and determined and "NREGION" in item.c:
+            return Node("V", k, end, Value("ml", words[0], "", k))
+        if item.text.startswith(("at the front", "at the back", "in front of")):
+            return Node("V", k, end, Value("fb", "back" if "back" in item.text else "front", "", k))
         plain = item.text in ("medial", "lateral", "inner", "outer", "medially", "laterally")
         for name, side in (("SINNER", "inner"), ("SOUTER", "outer")):
             if name in item.c and (
@@ -288,7 +311,7 @@ class _Reader:
                     continue
                 taken |= {*things, match.start("v")}
                 i = min(self.nodes[things[0]].i, node.i)
-                while i > 0 and self.items[i - 1].is_("DET", "PREP") and number == 3:
+                while i > 0 and self.items[i - 1].is_("DET", "PREP") and number == 4:
                     i -= 1
                 if i > 0 and self.items[i - 1].is_("DET"):
                     i -= 1
@@ -388,6 +411,9 @@ def _limb_fact(reader: _Reader, kind: str, name: str, value: Value) -> Finding:
 def _limb_side(name: str, note: str, value: Value, sources: tuple[str, ...]) -> Finding:
     first = re.split(r"[,;: ]", note)[0]
     axis, side = NOTES.get(first, ("", ""))
+    row = _row(value.axis, name)
+    if not axis and row is not None:
+        axis, side = value.axis, row.sides[0]
     if axis != value.axis:
         return Finding("unknown", "")
     hand = name in HAND
@@ -593,7 +619,7 @@ def _is_picture(items: Sequence[Item]) -> bool:
 def claim_sides(reading: Reading) -> None:
     """Adds the sentence's claims about sides to the reading."""
     if not reading.has("STR", "SPLACE", "SSUBJ", "MUS", "NRV") or not reading.has(
-        "DIR", "SINNER", "SOUTER", "STHUMB", "SLITTLE", "SBIGTOE", "SLITTOE", "SMID", "SEACH", "STR", "SSUBJ"
+        "DIR", "SINNER", "SOUTER", "STHUMB", "SLITTLE", "SBIGTOE", "SLITTOE", "SMID", "SEACH", "SFRONT", "SBACK", "NREGION", "STR", "SSUBJ"
     ):
         return
     spans: list[tuple[int, int]] = []
