@@ -76,9 +76,13 @@ class Acting:
 
     def opposites(self, pairs: Iterable[Pair]) -> tuple[Pair, ...]:
         """The opposite motion of each pair, where it has one."""
-        motions = self.vocabulary.motions
-        found = ((j, motions[f"{j}: {m}"].opposite) for j, m in pairs if f"{j}: {m}" in motions)
-        return tuple(dict.fromkeys((j, m) for j, m in found if m))
+        table = self._opposites
+        return tuple(dict.fromkeys(table[pair] for pair in pairs if pair in table))
+
+    @cached_property
+    def _opposites(self) -> dict[Pair, Pair]:
+        motions = self.vocabulary.motions.values()
+        return {(m.joint, m.name): (m.joint, m.opposite) for m in motions if m.opposite}
 
     def widened(self, pairs: Sequence[Pair]) -> tuple[Pair, ...]:
         """The pairs with those that say the same of a larger or smaller joint ("trunk", "lumbar spine")."""

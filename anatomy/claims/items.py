@@ -35,6 +35,8 @@ LONGEST_SENTENCE = 400
 """Items; what runs on longer is read in pieces, so that no walk in a sentence can grow with the text."""
 HELD = 600
 """Tokens that may wait for the end of their sentence."""
+WORDS_KEPT = 20_000
+"""Words of speech whose look-up is remembered, so that no text can fill the memory."""
 
 
 class Item:
@@ -60,6 +62,14 @@ class Item:
         return self.c.get(name)
 
 
+def _settle_verbs(items: list[Item]) -> None:
+    """ "He traps the ball": a muscle's nickname that is a verb here loses its muscle."""
+    for place, item in enumerate(items):
+        if item.text in ("traps", "trap") and place + 1 < len(items) and items[place + 1].is_("DET", "IT"):
+            if place and items[place - 1].is_("PERSON", "AND", "ADV", "REL", "SUB", "MODAL", "BUT"):
+                item.c = {name: value for name, value in item.c.items() if name not in ("MUS", "ALT")}
+
+
 class Sentence:
     """The items of one sentence and which classes occur among them."""
 
@@ -67,6 +77,7 @@ class Sentence:
 
     def __init__(self, items: list[Item], question: bool) -> None:
         self.items = items
+        _settle_verbs(items)
         self.question = question
         self.classes: set[str] = set()
         for item in items:
@@ -109,6 +120,10 @@ def _filled(waiting: list[Token], stop: int, items: list[Item], lexicon: Lexicon
 
 def _item(tokens: list[Token], place: int, limit: int, lexicon: Lexicon) -> tuple[int, Item]:
     token = tokens[place]
+    if token.sort == "word":
+        alone = _alone(token, lexicon)
+        if alone is not None:
+            return 1, Item(token.text, token.start, token.end, alone)
     if token.sort == "mark":
         return 1, Item(token.text, token.start, token.end, MARKS.get(token.text, {"MARK": token.text}))
     if token.sort == "level":
@@ -137,6 +152,33 @@ def _item(tokens: list[Token], place: int, limit: int, lexicon: Lexicon) -> tupl
     if len(said) > 2 and (said.endswith("'s") or said.endswith("s'")):
         classes = {**classes, "POSS": True}
     return length, Item(said, token.start, last.end, classes)
+
+
+def _alone(token: Token, lexicon: Lexicon) -> Classes | None:
+    """The classes of a word that begins no longer phrase and no number; None for one that may."""
+    kept, text = lexicon.alone, token.text
+    if text in kept:
+        return kept[text]
+    found = _looked_up_alone(token, lexicon)
+    if len(kept) < WORDS_KEPT and len(text) <= 40:
+        kept[text] = found
+    return found
+
+
+def _looked_up_alone(token: Token, lexicon: Lexicon) -> Classes | None:
+    text = token.text
+    if text in STARTERS or text in lexicon.over_first:
+        return None
+    starts = [s for form in singular_forms(text) if (s := lexicon.starts.get(form)) is not None]
+    if any(one.by_second for one in starts):
+        return None
+    single = next((one.single for one in starts if one.single is not None), None)
+    if single is None:
+        if _meant(token, lexicon) is not None:
+            return None
+        return ADVERB if len(text) > 4 and text.endswith("ly") else NOTHING
+    possessive = len(text) > 2 and text.endswith(("'s", "s'"))
+    return {**single.classes, "POSS": True} if possessive else single.classes
 
 
 def _mended(tokens: list[Token], place: int, limit: int, lexicon: Lexicon) -> tuple[int, Classes] | None:

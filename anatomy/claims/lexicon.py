@@ -102,6 +102,7 @@ class Lexicon:
     part_joints: dict[str, tuple[str, ...]] = field(default_factory=dict)
     families: dict[tuple[str, str], str] = field(default_factory=dict)
     over_first: dict[str, list[Phrase]] = field(default_factory=dict)
+    alone: dict[str, Classes | None] = field(default_factory=dict)
 
     @classmethod
     def of(cls, vocabulary: Vocabulary) -> Lexicon:
@@ -309,11 +310,13 @@ class Lexicon:
         self, words: tuple[str, ...], held: Classes, known: dict[tuple[str, ...], Classes]
     ) -> bool:
         """Whether a phrase of one kind of claim is a verb with the part that it moves, which the others must read."""
-        if len(words) < 3 or not held.keys() <= self.special:
+        if len(words) < 2 or not held.keys() <= self.special:
             return False
         first = known.get((words[0],), {})
+        if "DET" in first or (len(words) == 2 and words[1] in ("off", "up") and "PV" in first):
+            return True
         moves = any(form in ("base", "s", "ing") for _, form in (*first.get("PV", ()), *first.get("FAM", ())))
-        return moves and any(
+        return len(words) > 2 and moves and any(
             "PART" in known.get((form,), {}) for word in words[1:] for form in singular_forms(word)
         )
 
@@ -367,7 +370,7 @@ class Lexicon:
         token = tokens[place]
         best: tuple[int, Classes] | None = None
         for form in singular_forms(token.text) if token.sort == "word" else (token.text,):
-            starts = self._starts.get(form)
+            starts = self.starts.get(form)
             if starts is None:
                 continue
             found = starts.longest(tokens, place, limit)
@@ -376,7 +379,8 @@ class Lexicon:
         return best
 
     @cached_property
-    def _starts(self) -> dict[str, Starts]:
+    def starts(self) -> dict[str, Starts]:
+        """The phrases by their first word."""
         return {word: Starts.of(phrases) for word, phrases in self.by_first.items()}
 
     @cached_property
