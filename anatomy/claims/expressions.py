@@ -108,12 +108,19 @@ class ExpressionReader:
         directions, parts, left = self._modifiers(place)
         end = place + 1
         after, stop = self._of_part(end)
+        if not parts and not after and left > 0 and self.items[left - 1].text in ("into", "to"):
+            parts = [part for part in [self._moved_into(left - 2)] if part]
         if after:
             parts, end = (after, stop) if not parts or family == "rotate" else (parts, stop)
         if not directions and end < len(items) and (family, items[end].c.get("DIR")) in self.lexicon.families:
             directions, end = [items[end].c["DIR"]], end + 1
-        for direction in directions or [""]:
-            self._add(place, left, end, form, family, [direction] if direction else [], parts)
+        turn = [d for d in directions if d in ("left", "right")]
+        if not turn and form == "noun" and end < len(items) and items[end].c.get("DIR") in ("left", "right"):
+            turn, end = [items[end].c["DIR"]], end + 1
+        for direction in [d for d in directions if d not in turn] or [""]:
+            self._add(
+                place, left, end, form, family, [direction] if direction else [], parts, said=turn or None
+            )
 
     def _modifiers(self, place: int) -> tuple[list[str], list[str], int]:
         """Directions and parts in front of a motion noun: "internal and external shoulder (rotation)"."""
@@ -518,6 +525,14 @@ class ExpressionReader:
         if contrary and known != {""}:
             return []
         return list(table.get((verb, part, ""), ()))
+
+    def _moved_into(self, k: int) -> str:
+        """The part in "powers the hip into (extension)" when item ``k`` stands before "into"."""
+        while k >= 0 and self.items[k].is_("DET", "ADJ", "PART"):
+            if "PART" in self.items[k].c:
+                return str(self.items[k].c["PART"])
+            k -= 1
+        return ""
 
     def _moved(self, place: int) -> None:
         """ "The upward movement of the foot", "that movement of the arm across the body"."""

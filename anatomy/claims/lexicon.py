@@ -316,8 +316,10 @@ class Lexicon:
         if "DET" in first or (len(words) == 2 and words[1] in ("off", "up") and "PV" in first):
             return True
         moves = any(form in ("base", "s", "ing") for _, form in (*first.get("PV", ()), *first.get("FAM", ())))
-        return len(words) > 2 and moves and any(
-            "PART" in known.get((form,), {}) for word in words[1:] for form in singular_forms(word)
+        return (
+            len(words) > 2
+            and moves
+            and any("PART" in known.get((form,), {}) for word in words[1:] for form in singular_forms(word))
         )
 
     @cached_property

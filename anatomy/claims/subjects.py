@@ -9,7 +9,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass, replace
 
-from anatomy.claims.expressions import Expression
+from anatomy.claims.expressions import BODY, Expression
 from anatomy.claims.items import Item
 from anatomy.claims.lexicon import Pair
 
@@ -155,6 +155,8 @@ class SubjectReader:
                 qualifiers.insert(0, item.text)
             elif item.is_("DET") and not item.is_("AND"):
                 pass
+            elif item.text.endswith("'s") and not item.is_("AUX", "MUS", "IT"):
+                pass
             elif item.text == "of" and k > 0 and items[k - 1].is_("MUSNOUN"):
                 passed_of = True
             elif (
@@ -244,6 +246,8 @@ class SubjectReader:
             item = items[k]
             if item.is_("NEG") and not item.is_("ADV"):
                 link = replace(link, denied=not link.denied)
+            elif item.text in FIBRES and (fibres := self._fibres(k)) is not None:
+                return replace(link, subject=fibres)
             elif (
                 item.is_("IT") and self._stands_alone(k) and not (cleft and k > 0 and items[k - 1].is_("AUX"))
             ):
@@ -274,8 +278,18 @@ class SubjectReader:
                 return replace(link, subject=subject)
             elif item.is_("REL"):
                 cleft = True
+            elif (
+                item.text in ("one", "ones")
+                and k > 1
+                and items[k - 1].is_("DET")
+                and items[k - 2].is_("AUX", "POSS")
+            ):
+                cleft = True
+                k -= 1
             elif cleft and item.is_("MUSNOUN", "DET", "ADJ", "NUM") and not item.is_("MUS"):
                 pass
+            elif cleft and k > 0 and self._unknown(item) and items[k - 1].is_("AS"):
+                k -= 1
             elif item.is_("COLON") and to and k > 0 and items[k - 1].is_("JOB"):
                 return self._of_job(k - 1, link)
             elif item.is_("HAVE") and not item.is_("AUX"):
@@ -363,6 +377,25 @@ class SubjectReader:
                 continue
             k -= 1
         return None
+
+    def _fibres(self, k: int) -> Subject | None:
+        """ "The back fibres" of the muscle named before, when no muscle stands beside them."""
+        if self._one_ending_at(k) is not None:
+            return None
+        qualifiers: list[str] = []
+        m = k - 1
+        while m >= 0 and (
+            self.items[m].is_("ADJ") or self.items[m].text in PART_NAMING or self.items[m].text == "back"
+        ):
+            qualifiers.insert(0, self.items[m].text)
+            m -= 1
+        while m >= 0 and self.items[m].is_("DET"):
+            m -= 1
+        before = self._last_subject_before(m + 1)
+        if not qualifiers or before is None:
+            return None
+        names = tuple(replace(named, qualifiers=tuple(qualifiers)) for named in before.names)
+        return Subject(m + 1, k + 1, names, pronoun=True)
 
     def _able(self, k: int) -> bool:
         """ "has the power to", "is strong enough to": whether item ``k`` stands between such a verb and "to"."""
@@ -474,7 +507,7 @@ class SubjectReader:
         if k < 0:
             return False
         item = self.items[k]
-        if item.is_("SEE") or self._opens_with_phrase(k):
+        if item.is_("SEE") or item.text.endswith((" feel", " see")) or self._opens_with_phrase(k):
             return False
         if item.is_("FORCE") and k >= 0 and item.text.endswith("ing"):
             return False
@@ -540,10 +573,11 @@ class SubjectReader:
         """Whether item ``k`` ends a phrase that opens the clause ("In his last step the glutes …")."""
         items = self.items
         for m in range(k, max(-1, k - 9), -1):
-            if items[m].is_("PREP", "POSTURE", "WITH") and m < k:
-                return m == 0 or items[m - 1].is_(
+            if items[m].is_("PREP", "POSTURE", "WITH", "BY") and m < k:
+                if m == 0 or items[m - 1].is_(
                     "COMMA", "AND", "SUB", "BUT", "ADV", "DASH", "COLON", "DIR", "PV"
-                )
+                ):
+                    return True
             if items[m].is_("COMMA", "PERSON", "AUX", "MODAL", "PV", "HELP", "PROD", "FAM", "MUS"):
                 return False
         return False
@@ -602,8 +636,8 @@ class SubjectReader:
                 inside = items[m + 1 : k]
                 if (
                     inside
-                    and (inside[0].is_("REL", "DET", "ADV", "SUCHAS", "ADJ", "PREP") or len(inside) <= 7)
-                    and not any(item.is_("PERSON") for item in inside[:1])
+                    and (inside[0].is_("REL", "DET", "ADV", "SUCHAS", "ADJ", "PREP") or len(inside) <= 10)
+                    and (not inside[0].is_("PERSON") or self._opens(m - 1))
                 ):
                     return m - 1
         return None
@@ -717,8 +751,12 @@ class SubjectReader:
         """The verb in "takes the arm into (external rotation)" when item ``k`` ends its object."""
         items = self.items
         seen = False
-        while k >= 0 and items[k].is_("PART", "DET", "ADJ", "IT") and not items[k].is_("MUS"):
-            seen = seen or items[k].is_("PART", "IT")
+        while (
+            k >= 0
+            and (items[k].is_("PART", "DET", "ADJ", "IT") or items[k].text in BODY)
+            and not items[k].is_("MUS")
+        ):
+            seen = seen or items[k].is_("PART", "IT") or items[k].text in BODY
             k -= 1
         return (
             k
@@ -827,6 +865,17 @@ class SubjectReader:
         while k >= 0 and steps < 9:
             steps += 1
             item = items[k]
+            if (
+                item.is_("AS")
+                and k > 3
+                and items[k - 1].is_("JOB")
+                and items[k - 2].is_("DET")
+                and items[k - 3].is_("PREP")
+            ):
+                k -= 3
+            if item.is_("AS") and k > 0 and self._ends_muscle(k - 1):
+                subject = self.ending_at(k - 1)
+                return replace(link, subject=subject) if subject is not None else None
             if item.is_("AUX", "COP", "AS"):
                 return self._walk(k - 1, link, None)
             if item.is_("COLON", "DASH", "OPEN") and k > 0 and self._ends_muscle(k - 1):
@@ -907,6 +956,21 @@ class SubjectReader:
                 return self._named_after(k + 1, link)
             if (item.text == "where" and passed_be) or item.text in ("is where", "are where"):
                 return self._named_after(k + 1, link)
+            if item.is_("COMMA") and expression.form in ("noun", "ing") and not passed_be:
+                after = self._past_aside(k)
+                if after is not None:
+                    k = after
+                    continue
+            if item.text == "that" and expression.form == "noun" and not passed_be:
+                after = next((m for m in range(k, min(n, k + 9)) if items[m].is_("COMMA")), -1)
+                if after > 0 and self._that_is(after + 1):
+                    k = after + 1
+                    continue
+            if item.is_("PREP") and expression.form == "base" and self._needs_before(expression):
+                after = next((m for m in range(k, min(n, k + 8)) if items[m].is_("PERSON")), -1)
+                if after > 0 and not any(x.is_("COMMA", "MUS") for x in items[k:after]):
+                    k = after
+                    continue
             if item.is_("HAVE") and expression.form in ("noun", "ing"):
                 subject = self.starting_at(k + 1)
                 role = subject is not None and subject.j < n and items[subject.j].is_("AS")
@@ -1009,10 +1073,15 @@ class SubjectReader:
         """Past "in the serve", "on the way up": a preposition, its article and at most four words."""
         items, n = self.items, len(self.items)
         m = k + 1
-        while m < n and m - k <= 6:
+        while m < n and m - k <= 8:
             if items[m].is_("AUX", "PASSBY", "COMEFROM", "PASSOPP", "BY", "COP"):
                 return m
-            if items[m].is_("MUS", "PERSON", "COMMA", "AND", "SUB", "FAM", "PV"):
+            noun = items[m - 1].is_("PREP", "DET", "ADJ")
+            if items[m].is_("COMMA") and m > k + 1:
+                return m
+            if items[m].is_("MUS", "PERSON", "COMMA", "AND", "SUB") or (
+                items[m].is_("FAM", "PV") and not noun
+            ):
                 return None
             m += 1
         return None
@@ -1052,6 +1121,16 @@ class SubjectReader:
             return None
         return replace(link, subject=subject)
 
+    def _past_aside(self, k: int) -> int | None:
+        """The item after ", it was argued," when a verb of being or doing follows it."""
+        items = self.items
+        for m in range(k + 2, min(len(items) - 1, k + 12)):
+            if items[m].is_("COMMA"):
+                return m + 1 if items[m + 1].is_("AUX", "PASSBY", "COMEFROM", "COP") else None
+            if items[m].is_("MUS", "FAM", "PV"):
+                return None
+        return None
+
     def _that_is(self, k: int) -> bool:
         """Whether "(now) that's" follows a comma."""
         while k < len(self.items) and self.items[k].is_("ADV"):
@@ -1078,7 +1157,7 @@ class SubjectReader:
         items, n = self.items, len(self.items)
         while k < n and items[k].is_("ADV", "MODAL"):
             k += 1
-        if k < n and items[k].is_("NEED", "AUX"):
+        if k < n and (items[k].is_("NEED", "AUX") or items[k].text == "using"):
             return self._named_after(k + 1, link)
         if k < n and self._starts_muscle(k) and items[k - 1].is_("AUX"):
             return self._named_after(k, link)
@@ -1097,6 +1176,9 @@ class SubjectReader:
         k = expression.i - 1
         while k >= 0 and (items[k].is_("ADV", "AUX", "MODAL", "HELP") or items[k].text == "to"):
             k -= 1
+        held = self._held_from(k) if k > 0 else None
+        if held is not None and items[held].is_("LET"):
+            k = held - 1
         if k < 0:
             return None
         if items[k].is_("MUSNOUN") and "MUS" not in items[k].c and not self._ends_muscle(k):
@@ -1253,6 +1335,7 @@ class SubjectReader:
         return None
 
 
+FIBRES = frozenset("fibres fibers head heads part parts portion belly bellies".split())
 PART_NAMING = frozenset(
     "anterior posterior medial lateral front inner outer upper lower internal external transverse horizontal inferior superior".split()
 )

@@ -260,6 +260,28 @@ def _points(reading: Reading, subject: Subject, k: int, model: Expression | None
     if after is not None and after.is_("DOTHAT"):
         return True
     before = items[subject.i - 1] if subject.i else None
+    asking = any(
+        item.text
+        in (
+            "to do that",
+            "to do this",
+            "to do it",
+            "for that",
+            "for this",
+            "for it",
+            "do that",
+            "do this",
+            "do it",
+        )
+        for item in items[: subject.i]
+    )
+    if (
+        before is not None
+        and before.is_("NEED")
+        and asking
+        and (after is None or after.is_("COMMA", "ADV", "AND"))
+    ):
+        return True
     if before is not None and before.text in (
         "that's",
         "those are",
@@ -269,9 +291,23 @@ def _points(reading: Reading, subject: Subject, k: int, model: Expression | None
         "are",
         "is",
         "here",
+        "that'll be",
+        "that will be",
+        "nothing but",
     ):
         said = " ".join(item.text for item in items[max(0, subject.i - 2) : subject.i])
-        pointing = said.endswith(("that's", "those are", "that is", "these are", "this is"))
+        pointing = said.endswith(
+            (
+                "that's",
+                "those are",
+                "that is",
+                "these are",
+                "this is",
+                "that'll be",
+                "that will be",
+                "nothing but",
+            )
+        )
         return pointing and (after is None or after.is_("ATWORK", "COMMA", "DOTHAT", "ADV"))
     if (
         before is not None
@@ -342,6 +378,13 @@ def _respectively(reading: Reading, found: list[ActionReading]) -> list[ActionRe
                 )
                 subject = replace(action.subject, names=(name,))
                 result.append(replace(action, subject=subject, pairs=pairs or action.pairs))
+        elif (pair := _paired_nouns(reading, action)) is not None:
+            for name, expression in zip(names, pair, strict=True):
+                subject = replace(action.subject, names=(name,))
+                i = min(action.i, pair[0].i)
+                result.append(
+                    replace(action, subject=subject, expression=expression, pairs=expression.pairs, i=i)
+                )
         elif len(names) > 1 and len(action.expression.parts) == len(names):
             for name, part in zip(names, action.expression.parts, strict=True):
                 joints = set(reading.lexicon.joints_of(part))
@@ -354,6 +397,16 @@ def _respectively(reading: Reading, found: list[ActionReading]) -> list[ActionRe
         else:
             result.append(action)
     return result
+
+
+def _paired_nouns(reading: Reading, action: ActionReading) -> tuple[Expression, Expression] | None:
+    """ "Inversion and eversion belong to A and B respectively": the two nouns, when the second was linked."""
+    nouns = [e for e in reading.expressions if e.form == "noun" and e.pairs]
+    place = next((n for n, e in enumerate(nouns) if e is action.expression), 0)
+    if place == 0 or len(action.subject.names) != 2:
+        return None
+    one, other = nouns[place - 1], nouns[place]
+    return (one, other) if other.i - one.j == 1 and reading.items[one.j].is_("AND") else None
 
 
 # -- judging -------------------------------------------------------------------------------------------------------------
