@@ -35,7 +35,7 @@ class Sighting:
 class Stream:
     """The words of a sentence with the item that each belongs to."""
 
-    __slots__ = ("forms", "items", "places", "words")
+    __slots__ = ("at", "forms", "items", "places", "words")
 
     def __init__(self, items: Sequence[Item]) -> None:
         self.items = items
@@ -46,6 +46,13 @@ class Stream:
                 self.words.append(word)
                 self.places.append(place)
         self.forms = [singular_forms(word) for word in self.words]
+        self.at: dict[str, list[int]] = {}
+        for place, forms in enumerate(self.forms):
+            for form in forms:
+                self.at.setdefault(form, []).append(place)
+
+
+Phrase = tuple[tuple[str, ...], tuple[Any, ...]]
 
 
 class PhraseBook:
@@ -57,12 +64,16 @@ class PhraseBook:
             words = tuple(token.text for token in tokens_of(text))
             if words and value not in gathered[words]:
                 gathered[words].append(value)
-        first: dict[str, list[tuple[tuple[str, ...], tuple[Any, ...]]]] = defaultdict(list)
-        for words, values in gathered.items():
-            first[words[0]].append((words, tuple(values)))
-        for held in first.values():
-            held.sort(key=lambda entry: -len(entry[0]))
-        self.first = dict(first)
+        self.alone: dict[str, tuple[Any, ...]] = {}
+        self.longer: dict[str, dict[str, list[Phrase]]] = {}
+        self.entries = tuple((words, tuple(values)) for words, values in gathered.items())
+        for words, values in sorted(self.entries, key=lambda entry: -len(entry[0])):
+            if len(words) == 1:
+                self.alone[words[0]] = values
+            else:
+                seconds = self.longer.setdefault(words[0], {})
+                seconds.setdefault(words[1], []).append((words, values))
+        self.first = frozenset(words[0] for words in gathered)
 
     @classmethod
     def of_table(cls, name: str, value: str, *, nouns: str = "words", verbs: str = "verbs") -> PhraseBook:
@@ -78,29 +89,33 @@ class PhraseBook:
     def sightings(self, stream: Stream) -> list[Sighting]:
         """Every phrase of the book in the sentence, none overlapping another."""
         found: list[Sighting] = []
-        place, count = 0, len(stream.words)
-        while place < count:
-            match = self._at(stream, place)
+        begun = self.first & stream.at.keys()
+        end = 0
+        for place in sorted({place for form in begun for place in stream.at[form]}):
+            match = self._at(stream, place) if place >= end else None
             if match is None:
-                place += 1
                 continue
             length, values = match
-            last = stream.places[place + length - 1]
-            words = tuple(stream.words[place : place + length])
-            found.append(Sighting(values, stream.places[place], last + 1, words))
-            place += length
+            end = place + length
+            last = stream.places[end - 1]
+            found.append(Sighting(values, stream.places[place], last + 1, tuple(stream.words[place:end])))
         return found
 
     def _at(self, stream: Stream, place: int) -> tuple[int, tuple[Any, ...]] | None:
+        """The longest phrase at a word; of equally long ones that of the word as it was said."""
         best: tuple[int, tuple[Any, ...]] | None = None
+        after = stream.forms[place + 1] if place + 1 < len(stream.forms) else ()
         for form in stream.forms[place]:
-            for words, values in self.first.get(form, ()):
-                length = len(words)
-                if best is not None and length <= best[0]:
-                    break
-                if length == 1 or _follows(words, stream, place):
-                    best = (length, values)
-                    break
+            seconds = self.longer.get(form)
+            for second in after if seconds else ():
+                for words, values in seconds.get(second, ()):  # type: ignore[union-attr]
+                    if best is not None and len(words) <= best[0]:
+                        break
+                    if _follows(words, stream, place):
+                        best = (len(words), values)
+                        break
+            if best is None and form in self.alone:
+                best = (1, self.alone[form])
         return best
 
 

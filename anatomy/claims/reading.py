@@ -11,6 +11,7 @@ from anatomy.claims.claim import Claim, Finding, Kind
 from anatomy.claims.expressions import Expression, ExpressionReader
 from anatomy.claims.items import Item, Sentence
 from anatomy.claims.lexicon import Lexicon, Pair
+from anatomy.claims.phrases import Stream
 from anatomy.claims.subjects import Subject, SubjectReader
 
 
@@ -50,6 +51,11 @@ class Reading:
     def expressions(self) -> list[Expression]:
         """The sentence's motion expressions."""
         return ExpressionReader(self.items, self.lexicon, self.memory.part).read()
+
+    @cached_property
+    def stream(self) -> Stream:
+        """The sentence's words, for looking up phrases."""
+        return Stream(self.items)
 
     @cached_property
     def subjects(self) -> SubjectReader:

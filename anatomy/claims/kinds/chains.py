@@ -13,12 +13,13 @@ from functools import lru_cache
 from anatomy.claims.claim import Finding
 from anatomy.claims.items import Item
 from anatomy.claims.lexicon import listed, rows
-from anatomy.claims.phrases import PhraseBook, Sighting, Stream
+from anatomy.claims.phrases import PhraseBook, Sighting
 from anatomy.claims.reading import Reading
 from anatomy.claims.spoken import sentence
 
 DEFINITION = ("memory-nsca-chains",)
 RULE = "a chain is closed where the far end of the limb is fixed, open where it moves freely"
+NEGATED = frozenset({"isn't", "aren't", "wasn't", "weren't", "isnt", "arent"})
 OTHER = {"open": "closed", "closed": "open"}
 
 
@@ -87,7 +88,7 @@ def claim_chains(reading: Reading) -> None:
 
 
 def _is_copula(item: Item) -> bool:
-    return item.is_("AUX", "COP") or item.text.startswith(("is ", "are "))
+    return item.is_("AUX", "COP") or item.text.startswith(("is ", "are ")) or item.text in NEGATED
 
 
 class ChainReader:
@@ -96,7 +97,7 @@ class ChainReader:
     def __init__(self, reading: Reading, books: ChainBooks) -> None:
         self.reading = reading
         self.items = reading.items
-        self.stream = Stream(self.items)
+        self.stream = reading.stream
         self.seen = {sort: book.sightings(self.stream) for sort, book in books.words.items()}
         self.exercises = books.exercises.sightings(self.stream)
 
@@ -241,7 +242,16 @@ class ChainReader:
             )
         if any(_is_copula(item) or item.is_("COLON", "DASH", "COMMA") for item in between) or self._within("link", kind.j, situation.i):
             return not any(item.is_("PERSON") for item in between)
+        if situation.sort == "condition" and self._within_chain(kind):
+            return not any(item.is_("PERSON", "AND", "BUT") for item in between)
         return not between and situation.exercise is not None and situation.exercise.whole in OTHER
+
+    def _within_chain(self, kind: Sighting) -> bool:
+        """ "in a closed chain the foot …": a definition opens with where it holds."""
+        k = kind.i - 1
+        while k >= 0 and self.items[k].is_("DET", "ADJ"):
+            k -= 1
+        return k >= 0 and self.items[k].text in ("in", "with", "during", "for")
 
     def _stated(self, kind: Sighting) -> bool:
         """Whether the kind is what something is ("is closed chain") or opens the sentence."""

@@ -80,9 +80,9 @@ class OrderBooks:
             for station in listed(row["order"].replace("|", ";"))
         ) - {segment for chain in vocabulary.chains for segment in chain.order}
         own = PhraseBook.of_table("order_movements", "movements")
-        known = {words for held in own.first.values() for words, _ in held}
+        known = {words for words, _ in own.entries}
         entries = [
-            (" ".join(words), value) for held in own.first.values() for words, values in held for value in values
+            (" ".join(words), value) for words, values in own.entries for value in values
         ]
         for term in vocabulary.terms:
             if term.kind == "chain" and tuple(term.text.casefold().replace("-", " ").split()) not in known:
@@ -124,7 +124,7 @@ class OrderReader:
         self.reading = reading
         self.items = reading.items
         self.books = books
-        self.stream = Stream(self.items)
+        self.stream = reading.stream
         self.held: dict[str, list[Sighting]] = {}
 
     def seen(self, sort: str) -> list[Sighting]:
@@ -162,7 +162,7 @@ class OrderReader:
 
     def _movements(self, items: list[Item]) -> list[Sighting]:
         """The movements named; "the back swings" is a clause and not a backswing."""
-        stream = Stream(items)
+        stream = self.stream if items is self.items else Stream(items)
         clauses = {s.i for s in self.books.words["clause"].sightings(stream)}
         return [s for s in self.books.movements.sightings(stream) if s.i not in clauses]
 

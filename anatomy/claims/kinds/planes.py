@@ -38,6 +38,7 @@ AXIS_SAID = {
 }
 SPINS = frozenset({"internal rotation", "external rotation", "pronation", "supination"})
 CARDINAL = ("sagittal", "frontal", "transverse")
+NEGATED = frozenset({"isn't", "aren't", "wasn't", "weren't", "isnt", "arent"})
 SPEAKERS = frozenset({"i", "you", "we", "he", "she", "i'll", "we'll", "you'll"})
 SORTS = ("plane", "axis", "bare", "towards", "halves")
 
@@ -123,7 +124,7 @@ class PlaneBooks:
 
 
 def _is_copula(item: Item) -> bool:
-    return item.is_("AUX", "COP") or item.text.startswith(("is ", "are "))
+    return item.is_("AUX", "COP") or item.text.startswith(("is ", "are ")) or item.text in NEGATED
 
 
 @lru_cache(maxsize=4)
@@ -146,7 +147,7 @@ class PlaneReader:
         self.reading = reading
         self.items = reading.items
         self.books = books
-        self.stream = Stream(self.items)
+        self.stream = reading.stream
         self.others: dict[str, list[Sighting]] = {}
         for sighting in books.others.sightings(self.stream):
             for sort, value in sighting.values:
@@ -275,7 +276,7 @@ class PlaneReader:
         if self._within("camera", mark.j, mark.j + 1):
             return [], False
         left = [m for m in movers if m.j <= mark.i and m.i >= before and m.i >= used]
-        left = self._heads(left)
+        left = self._heads([m for m in left if not self._example(m)] or left)
         if left and self._linked(left[-1], mark):
             return left, False
         right = [m for m in movers if m.i >= mark.j and m.j <= max(after, mark.j)]
@@ -301,6 +302,13 @@ class PlaneReader:
             k -= 1
             group.insert(0, left[k])
         return group
+
+    def _example(self, mover: Mover) -> bool:
+        """ "as in the forehand": a mover that only illustrates another."""
+        k = mover.i - 1
+        while k >= 0 and self.items[k].is_("DET", "ADJ"):
+            k -= 1
+        return k > 0 and self.items[k].text in ("in", "with") and self.items[k - 1].text in ("as", "like", "just as")
 
     def _subordinate(self, mover: Mover) -> bool:
         k = mover.i - 1
@@ -335,6 +343,9 @@ class PlaneReader:
         linked = any(_is_copula(item) for item in between) or self._within("link", i, j)
         if linked:
             return not any(item.text in SPEAKERS for item in between)
+        before = self.items[max(0, mover.i - 3) : mover.i]
+        if any(item.text == "into" for item in before) and self._within("link", mover.i - 4, mover.i):
+            return all(item.is_("PREP", "DET", "ADV", "DIR") for item in between)
         if mover.form in ("s",) or (mover.form == "base" and mover.i < mover.j - 1 and self._own(mover)):
             return all(item.is_("PREP", "DET", "ADV", "COMMA", "DIR", "BY") for item in between)
         if not all(

@@ -13,7 +13,7 @@ from anatomy.claims.claim import Finding
 from anatomy.claims.expressions import Expression
 from anatomy.claims.items import Item
 from anatomy.claims.lexicon import Pair, listed, rows
-from anatomy.claims.phrases import PhraseBook, Sighting, Stream
+from anatomy.claims.phrases import PhraseBook, Sighting
 from anatomy.claims.published_ranges import PublishedRanges, Spread, published_ranges
 from anatomy.claims.reading import Reading
 from anatomy.claims.spoken import motion_noun, sentence
@@ -87,7 +87,7 @@ class RangeReader:
         self.items = reading.items
         self.books = books
         self.published = published
-        self.stream = Stream(self.items)
+        self.stream = reading.stream
         self.held: dict[str, list[Sighting]] = {}
 
     def seen(self, sort: str) -> list[Sighting]:
@@ -195,7 +195,8 @@ class RangeReader:
         """A part that stands before a motion without one: "the knee has … of hyperextension", "her ankle, … inversion"."""
         for k in range(e.i - 1, -1, -1):
             item = self.items[k]
-            if "PART" in item.c and not item.is_("MUS") and item.c["PART"] in self.books.parts:
+            loose = item.is_("DIR") and not (k and self.items[k - 1].is_("DET", "ADJ"))
+            if "PART" in item.c and not loose and not item.is_("MUS") and item.c["PART"] in self.books.parts:
                 return (item.c["PART"],)
             if item.is_("FAM", "MOTN", "PV"):
                 break
@@ -294,7 +295,7 @@ class RangeReader:
     # -- how it is said -----------------------------------------------------------------------------------------------
 
     def _between(self, sort: str, i: int, j: int) -> bool:
-        return any(s.i < j and s.j > i for s in self.seen(sort))
+        return any(s.i < j and s.j > i and s.value != "atmost" for s in self.seen(sort))
 
     def _mode(self, q: Quantity, moving: Moving, before: int, after: int) -> str:
         """ "norm" (what joints do), "bare" (left open) or "instance" (one moment, one person)."""
@@ -332,7 +333,8 @@ class RangeReader:
 
     def _denied(self, q: Quantity, moving: Moving) -> bool:
         i, j = min(moving.i, q.i), max(moving.j, q.j)
-        return any(item.is_("NEG") for item in self.items[max(0, i - 2) : j])
+        bounds = {k for s in self.seen("above") if s.value == "atmost" for k in range(s.i, s.j)}
+        return any(self.items[k].is_("NEG") and k not in bounds for k in range(max(0, i - 2), j))
 
     # -- judging --------------------------------------------------------------------------------------------------------
 
@@ -428,7 +430,7 @@ class RangeReader:
         words = self._words(pair, spread)
         top = max(spread.high, highest)
         too_high = q.low > max(top * tolerance.wrong_share, top + tolerance.wrong_degrees)
-        if total is not None and mode != "instance" and too_high and total.low - 10 <= q.low and q.high <= total.high + 10:
+        if total is not None and mode != "instance" and too_high and total.low - 5 <= q.low and q.high <= total.high + 5:
             note = f"it depends on whether both directions are counted together: each way about {_rounded(spread.middle)} degrees"
             return Finding("depends", sentence(note), "", spread.sources, terms)
         if too_high and not below:
@@ -456,7 +458,7 @@ class RangeReader:
 
 
 def _is_copula(item: Item) -> bool:
-    return item.is_("AUX", "COP") or item.text.startswith(("is ", "are "))
+    return item.is_("AUX", "COP") or item.text.startswith(("is ", "are ")) or item.text.endswith("n't")
 
 
 def _rounded(value: float, step: int = 5) -> int:
