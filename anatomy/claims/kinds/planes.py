@@ -347,7 +347,7 @@ class PlaneReader:
         if any(item.text == "into" for item in before) and self._within("link", mover.i - 4, mover.i):
             return all(item.is_("PREP", "DET", "ADV", "DIR") for item in between)
         if mover.form in ("s",) or (mover.form == "base" and mover.i < mover.j - 1 and self._own(mover)):
-            return all(item.is_("PREP", "DET", "ADV", "COMMA", "DIR", "BY") for item in between)
+            return all(item.is_("PREP", "DET", "ADV", "COMMA", "DIR", "BY", "AND", "PV", "FAM") for item in between)
         if not all(
             item.is_("PREP", "DET", "ADV", "COMMA", "COLON", "DASH", "OPEN", "AND", "DIR", "MODAL")
             for item in between
