@@ -52,10 +52,13 @@ export const termAt = (text, at, byText) => {
   return null;
 };
 
-const termIn = async (state, at) => {
-  const { byText } = await terms();
+// `technical`: words that everybody knows bring nothing up by themselves.
+const termIn = async (state, at, technical = false) => {
+  const { byText, ordinary } = await terms();
+  if (at > state.doc.length) return null;
   const line = state.doc.lineAt(at);
   const found = termAt(line.text, at - line.from, byText);
+  if (found && technical && ordinary.has(found[2])) return null;
   return found && { from: line.from + found[0], to: line.from + found[1], text: found[2] };
 };
 
@@ -98,7 +101,7 @@ export const closeMeaning = (view) => view.state.field(meaningField) && view.dis
 
 // Open the meaning of the term at `at`; `enter` moves the focus into it. Says false where there is no term.
 export const openMeaning = async (view, at, enter) => {
-  const term = await termIn(view.state, at);
+  const term = await termIn(view.state, at, !enter);
   const content = term && (await meaning(term.text));
   if (!content || term.to > view.state.doc.length) return false;
   const create = () => {
@@ -121,7 +124,7 @@ export const openMeaning = async (view, at, enter) => {
 
 const hovering = hoverTooltip(
   async (view, at, side) => {
-    const term = await termIn(view.state, at);
+    const term = await termIn(view.state, at, true);
     if (!term || (term.from === at && side < 0) || (term.to === at && side > 0)) return null;
     const content = await meaning(term.text);
     return content && { pos: term.from, end: term.to, above: false, create: () => ({ dom: box(content, term.text) }) };

@@ -179,11 +179,7 @@ def test_what_a_term_means_by_keyboard_and_by_pointer(desk, breakdown, person): 
     page.keyboard.press("Control+End")
     page.keyboard.press("ArrowLeft")
     page.keyboard.press("ArrowLeft")
-    box = page.evaluate(
-        """() => { const range = document.createRange(); const text = document.querySelector('.cm-line').firstChild;
-        range.setStart(text, 6); range.setEnd(text, 16); const box = range.getBoundingClientRect();
-        return [box.x + box.width / 2, box.y + box.height / 2]; }"""
-    )
+    box = middle(page, 6, 16)
     page.mouse.move(*box)
     page.mouse.move(box[0] + 2, box[1])
     page.wait_for_selector(".meaning")
@@ -250,6 +246,47 @@ def test_without_script_words_and_notes_work(browser_without_script, breakdown, 
     page.click(f"{note} .mean button")
     assert page.query_selector(note) is None
     assert AnsweredNote.objects.get().reason == "said of the front part before"
+
+
+def test_a_tap_tells_what_a_technical_term_means(live_server, desk, breakdown, person):  # noqa: F811
+    first = desk(written(breakdown, person, "Infraspinatus. Shoulder. Nothing.").get_absolute_url())
+    context = first.context.browser.new_context(has_touch=True, viewport={"width": 400, "height": 800})
+    context.add_cookies(first.context.cookies())
+    page = context.new_page()
+    page.goto(live_server.url + breakdown.get_absolute_url())
+    page.wait_for_selector(".cm-content")
+    for start, shown in ((2, True), (17, False), (4, True), (27, False)):
+        page.touchscreen.tap(*middle(page, start, start + 3))
+        until(page, lambda shown=shown: (page.query_selector(".meaning") is not None) == shown)
+    assert desk.faults == []
+
+
+def test_only_beats_near_what_is_seen_are_edited_until_one_goes_there(desk, breakdown, person):  # noqa: F811
+    many = written(breakdown, person, *[f"Beat number {number} says {WRONG}" for number in range(1, 41)])
+    page = desk(many.get_absolute_url())
+    page.wait_for_selector(".cm-content")
+    assert page.locator(".cm-editor").count() < 20
+    page.focus(".beat:nth-child(40) textarea")
+    until(page, lambda: in_words(page))
+    page.keyboard.press("Control+End")
+    page.keyboard.type(" The end.")
+    until(page, lambda: stored(breakdown)[39].endswith(" The end."))
+    page.keyboard.press("Alt+n")
+    assert page.evaluate("document.activeElement.closest('.beat').querySelector('.grip').textContent") == "1"
+    assert desk.faults == []
+
+
+def middle(page, start: int, end: int) -> list[float]:
+    """The middle of some letters of the first line, in pixels of the window."""
+    return page.evaluate(
+        """([start, end]) => { const range = document.createRange();
+        const walk = document.createTreeWalker(document.querySelector('.cm-line'), NodeFilter.SHOW_TEXT);
+        let node = walk.nextNode();
+        while (node.length <= start) { start -= node.length; end -= node.length; node = walk.nextNode(); }
+        range.setStart(node, start); range.setEnd(node, end); const box = range.getBoundingClientRect();
+        return [box.x + box.width / 2, box.y + box.height / 2]; }""",
+        [start, end],
+    )
 
 
 @pytest.fixture
