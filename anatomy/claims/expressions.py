@@ -68,6 +68,8 @@ class ExpressionReader:
                 self._named(place, item)
             elif "AGT" in item.c:
                 self._group_agent(place, item)
+            elif "PAGT" in item.c:
+                self._plain_agent(place, item.c["PAGT"])
             elif "MOVE" in item.c:
                 self._moved(place)
             elif "PART" in item.c:
@@ -217,14 +219,20 @@ class ExpressionReader:
         k = left - 1
         while k >= 0 and self.items[k].is_("ADV", "NEG") and not self.items[k].text.endswith("n't"):
             k -= 1
-        return k >= 0 and (
-            self.items[k].is_("AUX") or self.items[k].text in ("isn't", "aren't", "wasn't", "weren't")
-        )
+        if k < 0:
+            return False
+        item = self.items[k]
+        contracted = "POSS" in item.c and item.is_("PART", "IT") and item.text.endswith("'s")
+        held = item.text in ("kept", "held", "got") and k > 0
+        return item.is_("AUX") or contracted or held or item.text in ("isn't", "aren't", "wasn't", "weren't")
 
     def _part_before(self, left: int) -> list[str]:
         items = self.items
         k = left - 1
-        while k >= 0 and (items[k].is_("ADV", "AUX", "MODAL", "NEG", "DO") or items[k].text == "from"):
+        while k >= 0 and (
+            items[k].is_("ADV", "AUX", "MODAL", "NEG", "DO")
+            or items[k].text in ("from", "kept", "held", "got", "finishes", "stays")
+        ):
             k -= 1
         if k > 2 and items[k].is_("COMMA"):
             opened = next((m for m in range(k - 1, max(0, k - 8), -1) if items[m].is_("COMMA")), 0)
@@ -525,6 +533,33 @@ class ExpressionReader:
         if contrary and known != {""}:
             return []
         return list(table.get((verb, part, ""), ()))
+
+    def _plain_agent(self, place: int, verb: str) -> None:
+        """ "A better elbow bender", "outward turners of the arm"."""
+        directions, parts, left = self._modifiers(place)
+        after, end = self._of_part(place + 1)
+        pairs: list[Pair] = []
+        for part in after or parts or sorted(self.lexicon.plain_parts.get(verb, ())):
+            pairs += self._look_up(verb, part, directions, exact=not (after or parts))
+        if not pairs or not (after or parts or directions):
+            return
+        motions = tuple(dict.fromkeys(m for _, m in pairs))
+        kind = "part" if after or parts else ""
+        self.found.append(
+            Expression(
+                place,
+                left,
+                end,
+                "agent",
+                tuple(dict.fromkeys(pairs)),
+                tuple(after or parts),
+                kind,
+                directions=tuple(directions),
+                plain=True,
+                word=verb,
+                motions=motions,
+            )
+        )
 
     def _moved_into(self, k: int) -> str:
         """The part in "powers the hip into (extension)" when item ``k`` stands before "into"."""

@@ -138,8 +138,9 @@ def _item(tokens: list[Token], place: int, limit: int, lexicon: Lexicon) -> tupl
             classes = {**match[1], **classes}
         said = " ".join(t.text for t in tokens[place : place + length])
         return length, Item(said, token.start, last.end, classes)
-    if match is None and token.sort == "word":
-        match = _mended(tokens, place, limit, lexicon)
+    if token.sort == "word" and (match is None or _slips_after(tokens, place + match[0], limit, lexicon)):
+        mended = _mended(tokens, place, limit, lexicon)
+        match = mended if match is None or (mended is not None and mended[0] > match[0]) else match
     over = lexicon.overlaid(tokens, place, limit) if token.text in lexicon.over_first else None
     if match is None and over is None:
         adverb = token.sort == "word" and len(token.text) > 4 and token.text.endswith("ly")
@@ -183,14 +184,24 @@ def _looked_up_alone(token: Token, lexicon: Lexicon) -> Classes | None:
 
 def _mended(tokens: list[Token], place: int, limit: int, lexicon: Lexicon) -> tuple[int, Classes] | None:
     """A match after the misspelt words from here on have been put right."""
-    first = _meant(tokens[place], lexicon)
-    if first is None:
-        return None
-    mended = [tokens[place]._replace(text=first)]
-    for token in tokens[place + 1 : min(place + 4, limit)]:
+    window = tokens[place : min(place + 4, limit)]
+    mended: list[Token] = []
+    changed: list[int] = []
+    for at, token in enumerate(window):
         meant = _meant(token, lexicon) if token.sort == "word" else None
-        mended.append(token._replace(text=meant) if meant is not None else token)
-    return lexicon.match(mended, 0, len(mended))
+        if meant is not None:
+            changed.append(at)
+            token = token._replace(text=meant)
+        mended.append(token)
+    if not changed:
+        return None
+    match = lexicon.match(mended, 0, len(mended))
+    return match if match is not None and match[0] > changed[0] else None
+
+
+def _slips_after(tokens: list[Token], place: int, limit: int, lexicon: Lexicon) -> bool:
+    """Whether the next word is a misspelling, so that a longer phrase may be meant."""
+    return place < limit and tokens[place].sort == "word" and _meant(tokens[place], lexicon) is not None
 
 
 def _meant(token: Token, lexicon: Lexicon) -> str | None:

@@ -55,6 +55,9 @@ def listed(cell: str) -> list[str]:
     return [part.strip() for part in cell.split(";") if part.strip()]
 
 
+AGENT_VERBS = "bend straighten lift raise turn roll twist open close spread squeeze hike shrug curl lower pull push".split()
+
+
 @dataclass(frozen=True)
 class Phrase:
     words: tuple[str, ...]
@@ -180,6 +183,14 @@ class Lexicon:
         yield from self._motion_words()
         yield from self._terms()
         yield from self._words()
+        for verb in AGENT_VERBS:
+            agent = verb[:-1] + "er" if verb.endswith("e") else verb + "er"
+            yield agent, "PAGT", verb
+            yield agent + "s", "PAGT", verb
+        for family in ("flex", "extend", "abduct", "adduct", "rotate", "elevate"):
+            agent = family[:-1] + "er" if family.endswith("e") else family + "er"
+            yield agent, "FAM", (family, "agent")
+            yield agent + "s", "FAM", (family, "agent")
         for row in rows("directions"):
             for text in listed(row["words"]):
                 yield text, "DIR", row["direction"]

@@ -578,7 +578,12 @@ class SubjectReader:
                     "COMMA", "AND", "SUB", "BUT", "ADV", "DASH", "COLON", "DIR", "PV"
                 ):
                     return True
-            if items[m].is_("COMMA", "PERSON", "AUX", "MODAL", "PV", "HELP", "PROD", "FAM", "MUS"):
+            acts = items[m].is_("PV", "FAM", "HELP", "PROD") and not items[m].is_(
+                "ADJ", "MVT", "PART", "MUSNOUN"
+            )
+            if items[m].is_("COMMA", "PERSON", "AUX", "MODAL", "MUS") or (
+                acts and not items[m - 1].is_("DET", "ADJ", "PREP")
+            ):
                 return False
         return False
 
@@ -651,14 +656,9 @@ class SubjectReader:
                 "COMMA", "PERSON", "SUB", "AND", "COLON", "REL", "AUX", "MODAL", "DO"
             ) and not item.is_("PREP"):
                 return None
-            if item.is_("PREP", "WITH") and m > 0:
+            if item.is_("PREP", "WITH", "BY") and m > 0:
                 if self._ends_muscle(m - 1) or (items[m - 1].is_("IT") and items[m - 1].text != "this"):
                     return m - 1
-                if not (
-                    items[m - 1].is_("PART", "STR", "DIR", "ADJ", "SEG", "PREP", "MUSNOUN", "MVT")
-                    or self._unknown(items[m - 1])
-                ):
-                    return None
         return None
 
     def _with_before(self, k: int, link: Link) -> Link | None:
@@ -1335,7 +1335,9 @@ class SubjectReader:
         return None
 
 
-FIBRES = frozenset("fibres fibers head heads part parts portion belly bellies".split())
+FIBRES = frozenset(
+    "fibres fibers head heads part parts portion belly bellies one ones bit strand strands section".split()
+)
 PART_NAMING = frozenset(
     "anterior posterior medial lateral front inner outer upper lower internal external transverse horizontal inferior superior".split()
 )

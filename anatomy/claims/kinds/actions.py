@@ -38,7 +38,7 @@ class ActionReading:
 
 def read_actions(reading: Reading) -> list[ActionReading]:
     """Every muscle-action statement of a sentence."""
-    moving = reading.has("PV", "FAM", "MOTN", "AGT", "MOVE", "ATWORK", "DOTHAT") and (
+    moving = reading.has("PV", "FAM", "MOTN", "AGT", "MOVE", "ATWORK", "DOTHAT", "PAGT") and (
         reading.has("MUS", "FAM") or reading.memory.topic is not None
     )
     answering = reading.memory.asked or reading.has("OPPOSITE", "SAME")
