@@ -29,7 +29,11 @@ WHEN: dict[Phase, str] = {
     "hold": "in holding still",
 }
 MOVING = frozenset({"way", "go", "goes", "going", "phase", "we", "come", "comes", "coming", "swing", "swings", "walk", "walks", "walking", "part", "portion", "half", "bit", "stairs", "hill", "you", "trip", "leg", "stroke", "move", "movement", "slow", "journey", "stand", "stands", "standing", "sit", "sits", "sitting", "get", "gets", "getting", "step", "steps", "stepping", "straighten", "straightens", "straightening", "squat", "squatting", "drop", "drops", "dropping", "sink", "sinks", "sinking", "slowly", "slow", "controlled", "ride", "bar", "ladder", "ease", "eases", "easing"})  # fmt: skip
-PUT = frozenset({"let", "lets", "letting", "set", "sets", "setting", "put", "puts", "putting", "bring", "brings"})
+PUT = frozenset(
+    {"let", "lets", "letting", "set", "sets", "setting", "put", "puts", "putting", "bring", "brings"}
+)
+PHASE_NOUNS = frozenset({"phase", "phases", "part", "portion"})
+MAKING = frozenset({"it", "involves", "involve", "needs", "takes", "means", "demands", "requires", "uses", "wants", "calls for", "asks for", "makes it", "makes this", "gives"})  # fmt: skip
 SOURCES = ("openstax-ap2e-10",)
 
 
@@ -102,6 +106,12 @@ class _Reader:
         following = self.items[k + 1] if k + 1 < len(self.items) else None
         if following is None:
             return True
+        if (
+            following.text == "the"
+            and k + 2 < len(self.items)
+            and self.items[k + 2].text in ("whole", "entire", "time", "way")
+        ):
+            return True
         if following.is_("DET") and not following.text.startswith(
             ("all", "both", "each", "every", "any", "this", "that")
         ):
@@ -130,8 +140,8 @@ class _Reader:
         after = items[k + 1] if k + 1 < len(items) else None
         if after is not None and (after.is_("AUX", "COP", "CMEAN") or after.text in ("means", "is", "when")):
             return True
-        if after is not None and after.text in ("phase", "phases", "part", "portion"):
-            return False
+        if after is not None and (after.text in PHASE_NOUNS or after.is_("MUS")):
+            return self._is_made(k)
         if (
             k + 2 < len(items)
             and items[k + 1].is_("CWORK", "MUSNOUN")
@@ -182,6 +192,14 @@ class _Reader:
         return before.is_("PART", "MUSNOUN", "SUB", "AND", "EXERCISE") and (
             after is None or after.is_("COMMA", "CWORK", "PREP", "ADV", "NEG")
         )
+
+    def _is_made(self, k: int) -> bool:
+        """ "that makes it a concentric phase", "involves a concentric deltoid"."""
+        m = k - 1
+        while m >= 0 and self.items[m].is_("DET", "ADJ", "ADV") and not self.items[m].is_("AUX", "IT"):
+            m -= 1
+        before = self.items[m] if m >= 0 else None
+        return before is not None and m < k - 1 and (before.is_("AUX", "COP", "SEE") or before.text in MAKING)
 
     def _denied(self, k: int) -> bool:
         m = k - 1
@@ -239,7 +257,7 @@ class _Reader:
                 for x in before
             )
         after = self.items[k + 1] if k + 1 < len(self.items) else None
-        return not (after is not None and after.text in ("on to", "onto", "your breath"))
+        return not (after is not None and after.text in ("on", "on to", "onto", "your breath"))
 
     def _acts(self, k: int) -> bool:
         """Not "the lower back", "a raised arm", "the slow version"."""
@@ -341,7 +359,12 @@ class _Reader:
             crossed = sum(low < k < high for k in others)
             stretch = self.items[low:high]
             commas = sum(x.is_("COMMA", "BUT", "SUB") for x in stretch)
-            later = 12 if phase[0] > said.k and any(x.is_("THEN") or x.text in ("then", "before", "until") for x in stretch) else 0
+            later = (
+                12
+                if phase[0] > said.k
+                and any(x.is_("THEN") or x.text in ("then", "before", "until") for x in stretch)
+                else 0
+            )
             return crossed, commas * 4 + later + high - low
 
         return min(self.phases, key=distance)
@@ -603,7 +626,7 @@ def claim_contraction(reading: Reading) -> None:
     if not reading.has("CON", "CSHORT", "CLONG", "CSAME"):
         return
     reader = _Reader(reading)
-    if not reader.kinds:
+    if not reader.kinds or _is_asked(reading.items):
         return
     definition = _definition(reader)
     if definition is not None:
@@ -613,6 +636,19 @@ def claim_contraction(reading: Reading) -> None:
     done: list[tuple[Work, int]] = []
     for said in reader.kinds:
         _claim(reader, said, done)
+
+
+def _is_asked(items: Sequence[Item]) -> bool:
+    """ "Is it concentric, is it eccentric": a question without its mark."""
+    return (
+        len(items) > 1 and items[0].text in ("is", "are", "do", "does") and items[1].is_("IT", "DET", "MUS")
+    )
+
+
+def _near(reader: _Reader, said: Said, phase: tuple[int, Phase]) -> bool:
+    """Whether a phase stands in the same stretch of words as the kind."""
+    low, high = sorted((phase[0], said.k))
+    return high - low <= 8 and not any(x.is_("COMMA", "BUT") for x in reader.items[low:high])
 
 
 def _claim(reader: _Reader, said: Said, done: list[tuple[Work, int]]) -> None:
@@ -630,6 +666,7 @@ def _claim(reader: _Reader, said: Said, done: list[tuple[Work, int]]) -> None:
     motion = _motion(reader, said, names) if names else None
     if phase is not None and not (
         motion is not None
+        and not _near(reader, said, phase)
         and phase[1] != "hold"
         and motion.verdict != "depends"
         and not _agrees(phase[1], said, motion)

@@ -59,7 +59,7 @@ PATTERNS: tuple[tuple[str, re.Pattern[str]], ...] = tuple(
     (name, re.compile(pattern))
     for name, pattern in (
         # "deltoid is supplied by the axillary nerve", "… and supplied by it"
-        ("passive", rf"(?P<m>{MG}|i)[mbrn,aW]*(?:SW?a*p|P){F}(?P<n>{NG}|i)"),
+        ("passive", rf"(?P<m>{MG}|i|e)[mbrn,aW]*(?:SW?a*p|P){F}(?P<n>{NG}|i)"),
         # "gets its supply from the …", "takes its orders from the …"
         ("pierced", rf"(?P<m>{MG})[mab]*[xLS]p{F}N[WqJ]*&[mab]*Sa*p(?P<n>i)"),
         ("get", rf"(?P<m>{MG}|i)[man]*G[da]*[xWqaJS]{{0,3}}[p,]?{F}(?P<n>{NG})"),
@@ -68,11 +68,12 @@ PATTERNS: tuple[tuple[str, re.Pattern[str]], ...] = tuple(
         # "triceps is a radial nerve muscle", "sartorius is femoral"
         ("is", rf"(?P<m>{MG}|i)[mar]*b{ASIDE}[na]*p?{F}(?P<n>{NG})(?![qM])"),
         # "the nerve of biceps is the …"
-        ("nerve of", rf"W[pft]{F}(?P<m>{MG})[mab]*[bn:,]+a*{F}(?P<n>{NG})"),
+        ("nerve of", rf"W[pft]{F}(?P<m>{MG}|i)[mab]*[bn:,]+a*{F}(?P<n>{NG})"),
         ("its nerve", rf"(?P<m>{MG})(?:J?)W[mab]*[bn:]+a*{F}(?P<n>{NG})"),
         ("is nerve of", rf"(?P<n>{NG}|i)[ma]*b[na]*{F}W[pft]{F}(?P<m>{MG})"),
         # "the radial nerve drives the biceps"
         ("active", rf"(?P<n>{NG}){ASIDE}[,r]*[man]*[SG]+[ta]*(?P<m>{MG}|i)(?!W)"),
+        ("the one", rf"(?P<n>{NG})[ma]*b[na]*d?[aJ]*r[ma]*S[ta]*(?P<m>{MG}|i)"),
         ("active it", rf"(?P<n>(?<![xp])i|(?<=r)i)[man]*S[ta]*(?P<m>{MG}|i)(?!W)"),
         ("who", rf"(?P<n>{NG})[,]?r[mban]*S{F}(?P<m>{MG})"),
         # "median nerve for FCR, palmaris and pronator teres"
@@ -149,7 +150,7 @@ class _Reader:
         """The muscles named between two items; a pronoun stands for the last ones before it."""
         found: list[Named] = []
         for k in range(start, end):
-            if self.shape[k] == "i":
+            if self.shape[k] in "ie":
                 return self._meant(k)
             if self.shape[k] != "M":
                 continue
@@ -244,7 +245,7 @@ class _Reader:
             while match := pattern.search(self.shape, place):
                 place = max(match.start() + 1, match.start("n") if name == "get" else match.start() + 1)
                 span = (match.start("m"), match.end("m")), (match.start("n"), match.end("n"))
-                cores = [k for a, b in span for k in range(a, b) if self.shape[k] in "MNi"]
+                cores = [k for a, b in span for k in range(a, b) if self.shape[k] in "MNie"]
                 if not cores or any(a <= k < b for k in cores for a, b in taken):
                     continue
                 made = self._made(match)
@@ -262,7 +263,11 @@ class _Reader:
     def _made(self, match: re.Match[str]) -> SupplyReading | None:
         muscles = self.muscles(match.start("m"), match.end("m"))
         said, denied, negative = self.nerves(match.start("n"), match.end("n"))
-        if len(said) > 1 and self.shape[max(0, match.start() - 1) : match.start()] == "n" and match.start() == match.start("n"):
+        if (
+            len(said) > 1
+            and self.shape[max(0, match.start() - 1) : match.start()] == "n"
+            and match.start() == match.start("n")
+        ):
             denied, said = [*said[:1], *denied], said[1:]
             return SupplyReading(muscles, tuple(said), False, match.start(), match.end()) if muscles else None
         if not muscles or not (said or denied):
@@ -278,7 +283,10 @@ class _Reader:
             i += 1
         j = spans[1][1]
         stretch = self.items[i:j]
-        most = any(x.text in ("most of", "most", "mostly", "mainly", "nearly all", "largely", "chiefly") for x in self.items)
+        most = any(
+            x.text in ("most of", "most", "mostly", "mainly", "nearly all", "largely", "chiefly")
+            for x in self.items
+        )
         every = any(
             x.text
             in (
@@ -514,6 +522,59 @@ def _signs(reader: _Reader) -> Iterator[tuple[int, int, Finding]]:
                 )
 
 
+FEELING = frozenset({"feeling", "sensation", "sensory", "skin", "numb", "numbness", "tingling", "feels", "felt", "feel", "sense", "touch", "senses"})  # fmt: skip
+
+
+def _feelings(reader: _Reader) -> Iterator[tuple[int, int, Finding, tuple[int, int, str] | None]]:
+    """ "the little finger gets its feeling from the ulnar nerve"; "… that gives that finger its feeling"."""
+    items = reader.items
+    if not any(item.text in FEELING for item in items):
+        return
+    areas = [k for k, item in enumerate(items) if item.text in reader.supply.skin]
+    if len(areas) != 1:
+        return
+    k = areas[0]
+    fact = reader.supply.skin[items[k].text]
+    for n, letter in enumerate(reader.shape):
+        if letter != "N":
+            continue
+        low, high = sorted((k, n))
+        after = items[n : n + 8] if n > k else items[low:high]
+        between = items[low + 1 : high]
+        told = [x for x in [*between, *after] if x.text in FEELING]
+        verb = any(
+            x.is_("NGET", "NSUP", "NREST", "PROD", "AUX", "COMEFROM") or x.text in ("through", "gives", "by")
+            for x in between
+        )
+        if not told or not verb or len(between) > 9 and n < k:
+            continue
+        if sum(x.is_("COMMA") for x in between) > 1 and not any(x.is_("SUB") for x in between):
+            continue
+        said, denied, _ = reader.nerves(n, n + 1)
+        if denied or not said or len([m for m in range(low, high) if reader.shape[m] == "N"]) > 1:
+            continue
+        stated = said[0][1]
+        known = any(
+            stated in reader.supply.lineage(x) or x in reader.supply.lineage(stated) for x in fact.nerves
+        )
+        if known:
+            yield (
+                low,
+                high + 1,
+                Finding("right", sentence(fact.why), "", fact.sources, (("nerve", stated),)),
+                None,
+            )
+        else:
+            why = sentence(fact.why)
+            yield (
+                low,
+                high + 1,
+                Finding("wrong", why, why, fact.sources, (("nerve", stated),)),
+                (n, n + 1, fact.nerves[0]),
+            )
+        return
+
+
 def _replacement(reader: _Reader, made: SupplyReading, finding: Finding) -> tuple[int, int, str] | None:
     if finding.verdict != "wrong" or len(made.nerves) != 1 or len(made.muscles) != 1 or made.denied:
         return None
@@ -531,9 +592,10 @@ def _replacement(reader: _Reader, made: SupplyReading, finding: Finding) -> tupl
 
 def claim_innervation(reading: Reading) -> None:
     """Adds the sentence's claims of nerve supply to the reading."""
-    if not (reading.has("NRV", "NADJ") or (reading.has("NSUP", "NPASS") and reading.has("MUS") and reading.has("IT"))) or not (
-        reading.has("MUS", "NREGION", "NSIGN", "FAM") or reading.memory.topic is not None
-    ):
+    if not (
+        reading.has("NRV", "NADJ")
+        or (reading.has("NSUP", "NPASS") and reading.has("MUS") and reading.has("IT"))
+    ) or not (reading.has("MUS", "NREGION", "NSIGN", "FAM", "LAREA") or reading.memory.topic is not None):
         return
     reader = _Reader(reading)
     if "N" not in reader.shape and not ("i" in reader.shape and reader._nerve_before()):
@@ -542,6 +604,8 @@ def claim_innervation(reading: Reading) -> None:
         finding = judge_supply(reading, reader.supply, made)
         if finding.verdict != "unknown":
             reading.add("innervation", made.i, made.j, finding, _replacement(reader, made, finding))
+    for i, j, finding, replaced in _feelings(reader):
+        reading.add("innervation", i, j, finding, replaced)
     if "Z" in reader.shape:
         for i, j, finding in _signs(reader):
             reading.add("innervation", i, j, finding)

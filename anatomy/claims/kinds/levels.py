@@ -38,6 +38,7 @@ LETTERS = Alphabet(
         ("LVERB", "v"),
         ("COMEFROM", "v"),
         ("PROD", "v"),
+        ("DIR", "a"),
         ("NPASS", "v"),
         ("NSUP", "v"),
         ("LSKIN", "D"),
@@ -50,15 +51,24 @@ SG = rf"{S}(?:[,&]+[da]*{S})*"
 C = "[mabdpWDevTrtw:n]{0,9}"
 """Words that may stand between a thing and its level."""
 END = "(?=$|[,:;&)BsrehiTDWaWpnx(])"
+ASIDE = "(?:,[^,VR]{1,9},)?"
 PATTERNS: tuple[re.Pattern[str], ...] = tuple(
     re.compile(p)
     for p in (
-        rf"(?P<s>{SG})[WD]*(?:p[da]*p?d?[Wax])?(?P<c>[ramn]*[bvTG][mabdpWDvTtwn]{{0,7}})[WD]*(?P<v>[VR])(?P<w>[WD]*)",
+        rf"(?P<s>{SG})[WD]*(?:p[da]*p?d?[Wax])?{ASIDE}(?P<c>[ramn]*[bvTG][mabdpWDvTtwn]{{0,7}})[WD]*(?P<v>[VR])(?P<w>[WD]*)",
         rf"(?P<v>[VR])(?P<w>[WD]*)(?P<c>[ramn]*[bvT][mabdpWDvTtwn]{{0,7}})(?P<s>{SG})",
         rf"(?P<v>[VR])(?P<w>[WD]*),?(?P<c>(?:e|ib)[da]*)(?P<s>{SG}){END}",
         rf"(?P<v>[VR])(?P<w>[WD]*)(?P<c>pd?a*)(?P<s>{SG}){END}",
-        rf"(?:^|(?<=[,:&B]))[da]*(?P<s>{SG})[WD]*(?P<c>:|,?[:a]*[da]*[WD]*a*|[,a]*p?[da]*W*)(?P<v>[VR])(?P<w>[WD]*){END}",
+        rf"(?:^|(?<=[,:&B]))[da]*(?P<s>{SG})[WD]*(?P<c>:|,?[:a]*[da]*[WD]*a*|[,a]*p?[da]*W*|,?a*W[pdWa]{{0,6}})(?P<v>[VR])(?P<w>[WD]*){END}",
         rf"(?P<s>{SG})[WD]*(?P<c>(?:,[da]*M?N?)?,[da]*W+a*)(?P<v>V)(?P<w>[WD]*){END}",
+        # "L4, the level of the iliac crests"
+        rf"(?P<v>[VR])(?P<w>,[da]*W)(?P<c>pd?a*)(?P<s>{SG})",
+        # "the kidneys sit below, around T12"
+        rf"(?P<s>{SG})(?P<c>[bv][ap]{{1,3}},[pa]+d?W*)(?P<v>[VR])(?P<w>[WD]*)",
+        # "the bump at the bottom of your neck, that one's C7"
+        rf"(?P<s>{S})[^VR,]{{0,9}},(?P<c>(?:[ie]|ib|x)[pa]*)(?P<v>V)(?P<w>[WD]*){END}",
+        # "the nipple line tingled, and T4 is the dermatome there"
+        rf"(?P<s>A)[^VR]{{0,14}}(?P<v>V)(?P<w>)(?P<c>bd?a*D)",
     )
 )
 LOST = re.compile(r"(?P<v>V)(?P<w>W*)x?(?P<c>[,a]*s)(?P<s>M)b")
@@ -160,7 +170,18 @@ class _Reader:
             return Node("M", k, k + 1, held["MUS"])
         if "LSIGN" in held:
             return Node("Z", k, k + 1, held["LSIGN"])
-        if "LPLACE" in held:
+        if (
+            self.items[k].text in ("reflex", "jerk")
+            and k
+            and self.items[k - 1].text in ("that", "this", "the", "which")
+        ):
+            earlier = [x.c["NRV"] for x in self.items[:k] if "NRV" in x.c]
+            meant = self.vocabulary.nerves[earlier[-1]] if earlier else None
+            if meant is not None and meant.kind == "reflex":
+                return Node("X", k, k + 1, meant)
+        if "LPLACE" in held and (
+            held["LPLACE"] != "bump" or any(x.text in ("neck", "of your neck") for x in self.items)
+        ):
             return Node("P", k, k + 1, held["LPLACE"])
         structure = self.vocabulary.structures.get(held.get("STR", ""))
         if (
@@ -238,10 +259,16 @@ class _Reader:
     def _place(self, node: Node) -> Held | None:
         word = node.value
         fact = self.facts["place"].get(word)
-        if fact is None and any("LEND" in item.c or item.is_("LEVEL") for item in self.items):
+        if fact is None:
             table = "baby" if any("LBABY" in item.c for item in self.items) else "adult"
-            fact = self.facts[table].get(word) if any("LEND" in item.c for item in self.items) else None
+            fact = self.facts[table].get(word) if self._ends() else None
         return self._fact(fact, word) if fact else None
+
+    def _ends(self) -> bool:
+        texts = [item.text for item in self.items]
+        return any("LEND" in item.c for item in self.items) or any(
+            a in ("down", "down to", "as far as", "far as", "reaches") for a in texts
+        )
 
     def _muscle(self, node: Node) -> Held | None:
         members = self.vocabulary.members(node.value)
@@ -262,7 +289,7 @@ class _Reader:
 
     def _structure(self, node: Node, level: Node, words: str) -> Held | None:
         entry = node.value
-        ends = any("LEND" in item.c for item in self.items)
+        ends = self._ends()
         if entry.name in ("spinal cord", "conus medullaris"):
             table = "baby" if any("LBABY" in item.c for item in self.items) else "adult"
             return (
@@ -471,7 +498,7 @@ def _rib_types(reading: Reading) -> Iterator[tuple[int, int, Finding, tuple[int,
             )
 
 
-THERE = frozenset({"there", "there are", "there were", "there's", "we", "you", "has", "have", "had", "got", "contains", "contain", "give", "gives", "count", "counts", "everyone", "everybody", "exactly", "all", "of", "into", "are", "humans", "with", "boasts", "makes", "make"})  # fmt: skip
+THERE = frozenset({"there", "there'd", "be", "come", "comes", "follow", "then", "there are", "there were", "there's", "we", "you", "has", "have", "had", "got", "contains", "contain", "give", "gives", "count", "counts", "everyone", "everybody", "exactly", "all", "of", "into", "are", "humans", "with", "boasts", "makes", "make"})  # fmt: skip
 
 
 def _counts(reading: Reading) -> Iterator[tuple[int, int, Finding, tuple[int, int, str] | None]]:
@@ -485,7 +512,8 @@ def _counts(reading: Reading) -> Iterator[tuple[int, int, Finding, tuple[int, in
         m = k + 1
         while m < len(items) and (
             items[m].is_("DET")
-            or items[m].text in ("fused", "free", "pairs", "pair", "of", "real", "separate", "single", "moving")
+            or items[m].text
+            in ("fused", "free", "pairs", "pair", "of", "real", "separate", "single", "moving")
         ):
             m += 1
         if m >= len(items):
@@ -503,9 +531,24 @@ def _counts(reading: Reading) -> Iterator[tuple[int, int, Finding, tuple[int, in
             )
             if region is not None and has:
                 fact, end, opens = facts["count"].get(region.levels[0]), m + 1, True
-        region_word = next((items[n].text for n in range(k + 1, min(k + 5, len(items))) if items[n].text in facts["region"]), "")
-        if fact is None and region_word and items[k + 1].text == "in" and any("vertebra" in x.text for x in items):
+        region_word = next(
+            (items[n].text for n in range(k + 1, min(k + 5, len(items))) if items[n].text in facts["region"]),
+            "",
+        )
+        if (
+            fact is None
+            and region_word
+            and items[k + 1].text == "in"
+            and any("vertebra" in x.text for x in items)
+        ):
             fact, end, opens = facts["count"].get(facts["region"][region_word].levels[0]), k + 4, True
+        if (
+            fact is None
+            and items[m].text in REGION_WORDS
+            and m + 1 < len(items)
+            and items[m + 1].text in ("ones", "vertebrae", "segments", "bones")
+        ):
+            fact, end = facts["count"].get(REGION_WORDS[items[m].text]), m + 2
         if fact is None:
             continue
         exact = word not in ("ribs",)
@@ -535,6 +578,14 @@ def _counts(reading: Reading) -> Iterator[tuple[int, int, Finding, tuple[int, in
             )
 
 
+REGION_WORDS = {
+    "cervical": "cervical vertebrae",
+    "thoracic": "thoracic vertebrae",
+    "dorsal": "thoracic vertebrae",
+    "lumbar": "lumbar vertebrae",
+    "sacral": "sacral vertebrae",
+    "neck": "cervical vertebrae",
+}
 NUMBER_WORDS = "zero one two three four five six seven eight nine ten eleven twelve thirteen fourteen".split()
 
 

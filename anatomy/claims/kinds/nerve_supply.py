@@ -58,6 +58,7 @@ class Supply:
         self.regions = {word: f.muscles for f in facts if f.kind == "region" for word in f.words}
         self.extra = {word: f for f in facts if f.kind == "extra" for word in f.words}
         self.signs = {word: f for f in facts if f.kind == "sign" for word in f.words}
+        self.skin = {word: f for f in facts if f.kind == "skin" for word in f.words}
         self.parts = [f for f in facts if f.kind == "part"]
         self.tolerated = {(m, n) for f in facts if f.kind == "tolerated" for m in f.muscles for n in f.nerves}
         self.accepted = {(m, n) for f in facts if f.kind == "accepted" for m in f.muscles for n in f.nerves}

@@ -39,7 +39,7 @@ PATTERNS: tuple[re.Pattern[str], ...] = tuple(
     re.compile(p)
     for p in (
         # "the spleen lies on the left", "the liver is a left-sided organ", "all of them sit on the right"
-        rf"(?P<s>{SG})(?:[:,]i)?[ramd]*(?P<c>[bvn][mabndvp]{{0,7}}(?:[Oxw]p)?o?[dap]*)(?P<v>V)",
+        rf"(?P<s>{SG})(?:[:,]i|,[^,V]{{1,9}},)?[ramd]*(?P<c>[bvn][mabndvp]{{0,7}}(?:[Oxw]p)?o?[dap]*)(?P<v>V)",
         rf"(?P<s>{SG})(?P<c>,e[mabnp]{{0,4}}d?)(?P<v>V){END}",
         # "spleen left, liver right", "appendix, lower right", "liver on the right"
         rf"(?:^|(?<=[,:&Bsv])){SOME}(?P<s>{SG})(?P<c>[:,]?[a]*(?:p[pda]*)?)(?P<v>V){END}",
@@ -50,6 +50,8 @@ PATTERNS: tuple[re.Pattern[str], ...] = tuple(
     )
 )
 WORDS = {"left": "left", "right": "right"}
+BACK = frozenset({"there", "in there", "here", "over there", "under there", "underneath", "in here"})
+PLACES = frozenset({"side", "corner", "spot", "region", "area", "place", "quarter", "half", "flank"})
 SELF = frozenset({"under", "below", "behind", "next", "beside", "above", "there", "here", "now", "through", "after", "before", "at", "away", "on", "where", "up", "down", "against", "along", "next to", "beneath", "between", "underneath", "near", "over", "by", "into"})  # fmt: skip
 OTHER = {
     "left": "right",
@@ -169,7 +171,16 @@ class _Reader:
                 node = Node(self.letters[k], k, k + 1)
             nodes.append(node)
             k = node.j
+            if node.letter == "O" and self._has_is(k):
+                nodes.append(Node("b", k, k))
         return nodes
+
+    def _has_is(self, k: int) -> bool:
+        """ "the kidney's on the left": the 's is a verb where no noun follows."""
+        if k >= len(self.items) or not self.items[k - 1].text.endswith("'s"):
+            return False
+        after = self.items[k]
+        return after.is_("PREP", "ADV", "SVERB", "DET", "NEG") and not after.is_("STR", "PART", "MUS")
 
     def _is_thing(self, k: int) -> bool:
         held = self.items[k].c
@@ -318,7 +329,84 @@ class _Reader:
                 last = max(self.nodes[things[-1]].j, node.j)
                 denied = match.group("c").count("n") % 2 == 1
                 found.append((i, last, [self.nodes[n].i for n in things], node.value, denied))
+        found += self._pointed(taken)
         yield from found
+
+    def _pointed(self, taken: set[int]) -> Iterator[tuple[int, int, list[int], Value, bool]]:
+        """A place pointed back to: "a kick on the left, that's where the spleen lives"; "… and the spleen sits there"."""
+        for n, node in enumerate(self.nodes):
+            if node.letter != "O" or n in taken:
+                continue
+            place = next((m for m in range(n - 1, max(-1, n - 26), -1) if self._is_place(m)), -1)
+            if place < 0:
+                continue
+            value = self.nodes[place].value
+            last = self._points_after(n) or self._points_before(n, place)
+            if value is None or last is None:
+                continue
+            denied = any(x.is_("NEG") for x in self.items[max(0, node.i - 2) : last])
+            taken.add(n)
+            yield node.i, last, [node.i], Value("lr", value.side, "", -1), denied
+
+    def _is_place(self, m: int) -> bool:
+        value = self.nodes[m].value
+        return (
+            value is not None
+            and value.axis == "lr"
+            and value.side in WORDS
+            and not self._of_picture(self.nodes[m].j)
+        )
+
+    def _points_after(self, n: int) -> int | None:
+        """ "the spleen sits there", "the liver, which fills that corner"."""
+        k = self.nodes[n].j
+        for m in range(k, min(k + 8, len(self.items))):
+            item = self.items[m]
+            if item.text in BACK or (
+                item.text in ("that", "this", "the same")
+                and m + 1 < len(self.items)
+                and self.items[m + 1].text in PLACES
+            ):
+                return (
+                    m + (1 if item.text in BACK else 2)
+                    if any(x.is_("SVERB", "AUX") or x.text.endswith("'s") for x in self.items[k - 1 : m])
+                    else None
+                )
+            if item.is_("COMMA", "AND", "BUT", "PERSON", "DIR") and not (item.is_("COMMA") and m == k):
+                return None
+        return None
+
+    def _points_before(self, n: int, place: int) -> int | None:
+        """ "that's where the appendix is", "liver country", "over the tip of the heart"."""
+        node = self.nodes[n]
+        k = node.i - 1
+        while k >= 0 and self.items[k].is_("DET", "ADJ"):
+            k -= 1
+        after = self.items[node.j] if node.j < len(self.items) else None
+        if after is not None and after.text in (
+            "country",
+            "territory",
+            "land",
+            "area",
+            "region",
+            "corner",
+            "side",
+            "zone",
+            "spot",
+        ):
+            return node.j + 1 if k >= 0 and self.items[k].is_("AUX", "SEE", "COP") else None
+        if k < 0:
+            return None
+        if "where" in self.items[k].text.split():
+            return node.j + 1 if after is not None and after.is_("AUX", "SVERB") else node.j
+        gap = self.items[self.nodes[place].j : k]
+        if (
+            self.items[k].text in ("over", "above")
+            and len(gap) <= 4
+            and not any(x.is_("AUX", "SVERB", "PERSON") for x in gap)
+        ):
+            return node.j
+        return None
 
     def _governed(self, n: int) -> bool:
         """Whether the thing hangs on a preposition, so that another word is the subject ("the pain in the liver is …")."""
@@ -374,6 +462,9 @@ def judge_side(reader: _Reader, k: int, value: Value) -> Finding:
     terms = (("structure", entry.name),)
     if value.axis != "lr":
         return _limb_side(entry.name, entry.note, value, entry.sources)
+    if reader.items[k].text in ONE_OF_TWO and value.side in WORDS and entry.side == "both":
+        why = f"it depends which is meant: there is one {reader.items[k].text.removesuffix(chr(39) + 's')} on each side"
+        return Finding("depends", sentence(why), "", entry.sources, terms)
     row = _row("depends", entry.name)
     if row is not None and value.side in row.sides:
         return Finding("depends", sentence(row.why), "", row.sources, terms)
@@ -388,6 +479,11 @@ def _by_fact(fact: SideFact, value: Value, name: str, axis: str) -> Finding:
     if value.side == OTHER.get(fact.sides[0]):
         return Finding("wrong", sentence(fact.why), sentence(fact.why), fact.sources)
     return Finding("unknown", "")
+
+
+ONE_OF_TWO = frozenset(
+    {"kidney", "lung", "ovary", "ureter", "testicle", "adrenal gland", "kidney's", "lung's"}
+)
 
 
 def _limb_fact(reader: _Reader, kind: str, name: str, value: Value) -> Finding:
@@ -619,7 +715,20 @@ def _is_picture(items: Sequence[Item]) -> bool:
 def claim_sides(reading: Reading) -> None:
     """Adds the sentence's claims about sides to the reading."""
     if not reading.has("STR", "SPLACE", "SSUBJ", "MUS", "NRV") or not reading.has(
-        "DIR", "SINNER", "SOUTER", "STHUMB", "SLITTLE", "SBIGTOE", "SLITTOE", "SMID", "SEACH", "SFRONT", "SBACK", "NREGION", "STR", "SSUBJ"
+        "DIR",
+        "SINNER",
+        "SOUTER",
+        "STHUMB",
+        "SLITTLE",
+        "SBIGTOE",
+        "SLITTOE",
+        "SMID",
+        "SEACH",
+        "SFRONT",
+        "SBACK",
+        "NREGION",
+        "STR",
+        "SSUBJ",
     ):
         return
     spans: list[tuple[int, int]] = []
