@@ -53,6 +53,7 @@ INSTALLED_APPS = [
     "django_tasks_db",
     "anatomy.vocabulary",
     "anatomy.claims",
+    "anatomy.motion",
     "breakdowns.people",
     "breakdowns.work",
     "breakdowns.footage",
