@@ -90,6 +90,8 @@ class _Reader:
         work: str | None = item.c.get("CON")
         by_length = False
         if work is None or " under load" in item.text:
+            if item.text.startswith(("lengthen", "shorten")):
+                by_length = True
             for name, meant in (("CSHORT", "concentric"), ("CLONG", "eccentric"), ("CSAME", "isometric")):
                 if name in item.c:
                     work, by_length = meant, True
@@ -139,6 +141,10 @@ class _Reader:
             return True
         after = items[k + 1] if k + 1 < len(items) else None
         if after is not None and (after.is_("AUX", "COP", "CMEAN") or after.text in ("means", "is", "when")):
+            return True
+        if after is not None and after.is_("PERSON"):
+            return False
+        if k and items[k - 1].is_("AS") and after is not None and after.is_("CWORK"):
             return True
         if after is not None and (after.text in PHASE_NOUNS or after.is_("MUS")):
             return self._is_made(k)
@@ -227,9 +233,13 @@ class _Reader:
                         if item.c["CON"] == work:
                             yield k, phase
                 continue
-            direction = item.c.get("DIR")
+            direction = item.text.split()[0] if item.is_("DIR", "PASSBY") else ""
+            if direction in ("up", "down") and k and "EXERCISE" in items[k - 1].c and item.text == direction:
+                continue
             if direction in ("up", "down") and self._is_way(k):
-                yield k, direction
+                yield k, direction  # type: ignore[misc]
+            elif "EXERCISE" in item.c and exercises()[item.c["EXERCISE"]].mode in ("lower", "raise"):
+                yield k, "down" if exercises()[item.c["EXERCISE"]].mode == "lower" else "up"
             elif "EXERCISE" in item.c and not (item.c.keys() & {"CDOWN", "CUP", "CHOLD"}):
                 continue
             elif "CHOLD" in item.c and self._holds(k):
@@ -242,6 +252,13 @@ class _Reader:
     def _is_way(self, k: int) -> bool:
         near = self.items[max(0, k - 2) : k] + self.items[k + 1 : k + 3]
         if any(x.text in PUT for x in self.items[max(0, k - 4) : k]):
+            return True
+        after = self.items[k + 1] if k + 1 < len(self.items) else None
+        if (
+            after is not None
+            and after.is_("AUX")
+            and (k == 0 or self.items[k - 1].is_("COMMA", "AND", "BUT"))
+        ):
             return True
         return any(x.text in MOVING or x.text.endswith("way") for x in near) or (
             k == 0 and len(self.items) > 2

@@ -28,6 +28,7 @@ LETTERS = Alphabet(
         "it's": "e",
         "its own": "d",
         "without": "u",
+        "it is": "e",
     },
     (
         ("NREGION", "M"),
@@ -68,12 +69,12 @@ PATTERNS: tuple[tuple[str, re.Pattern[str]], ...] = tuple(
         # "triceps is a radial nerve muscle", "sartorius is femoral"
         ("is", rf"(?P<m>{MG}|i)[mar]*b{ASIDE}[na]*p?{F}(?P<n>{NG})(?![qM])"),
         # "the nerve of biceps is the …"
-        ("nerve of", rf"W[pft]{F}(?P<m>{MG}|i)[mab]*[bn:,]+a*{F}(?P<n>{NG})"),
+        ("nerve of", rf"W[pft]{F}(?:(?P<m>{MG}|i)[mab]*[bn:,]+|(?P<m2>e)n?)a*{F}(?P<n>{NG})"),
         ("its nerve", rf"(?P<m>{MG})(?:J?)W[mab]*[bn:]+a*{F}(?P<n>{NG})"),
         ("is nerve of", rf"(?P<n>{NG}|i)[ma]*b[na]*{F}W[pft]{F}(?P<m>{MG})"),
         # "the radial nerve drives the biceps"
         ("active", rf"(?P<n>{NG}){ASIDE}[,r]*[man]*[SG]+[ta]*(?P<m>{MG}|i)(?!W)"),
-        ("the one", rf"(?P<n>{NG})[ma]*b[na]*d?[aJ]*r[ma]*S[ta]*(?P<m>{MG}|i)"),
+        ("the one", rf"(?P<n>{NG})[ma]*b[na]*d?[aJq]*r[ma]*S[ta]*(?P<m>{MG}|i)"),
         ("active it", rf"(?P<n>(?<![xp])i|(?<=r)i)[man]*S[ta]*(?P<m>{MG}|i)(?!W)"),
         ("who", rf"(?P<n>{NG})[,]?r[mban]*S{F}(?P<m>{MG})"),
         # "median nerve for FCR, palmaris and pronator teres"
@@ -244,7 +245,7 @@ class _Reader:
             place = 0
             while match := pattern.search(self.shape, place):
                 place = max(match.start() + 1, match.start("n") if name == "get" else match.start() + 1)
-                span = (match.start("m"), match.end("m")), (match.start("n"), match.end("n"))
+                span = match.span("m" if match.group("m") else "m2"), (match.start("n"), match.end("n"))
                 cores = [k for a, b in span for k in range(a, b) if self.shape[k] in "MNie"]
                 if not cores or any(a <= k < b for k in cores for a, b in taken):
                     continue
@@ -261,7 +262,8 @@ class _Reader:
             yield from self._one_by_one(made)
 
     def _made(self, match: re.Match[str]) -> SupplyReading | None:
-        muscles = self.muscles(match.start("m"), match.end("m"))
+        key = "m" if match.group("m") else "m2"
+        muscles = self.muscles(match.start(key), match.end(key))
         said, denied, negative = self.nerves(match.start("n"), match.end("n"))
         if (
             len(said) > 1
@@ -272,11 +274,11 @@ class _Reader:
             return SupplyReading(muscles, tuple(said), False, match.start(), match.end()) if muscles else None
         if not muscles or not (said or denied):
             return None
-        spans = sorted([match.span("m"), match.span("n")])
+        spans = sorted([match.span(key), match.span("n")])
         between = self.shape[spans[0][1] : spans[1][0]]
         no = between.count("n") + (1 if negative else 0)
         before = self.shape[max(0, match.start() - 1) : match.start()]
-        if self.shape[match.start("m")] != "M" and before == "n":
+        if self.shape[match.start(key)] != "M" and before == "n":
             no += 1
         i = spans[0][0]
         while i < spans[0][1] and self.shape[i] in "aq" and not self.items[i].is_("ADJ"):

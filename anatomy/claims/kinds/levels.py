@@ -40,6 +40,7 @@ LETTERS = Alphabet(
         ("PROD", "v"),
         ("DIR", "a"),
         ("NPASS", "v"),
+        ("PASSBY", "v"),
         ("NSUP", "v"),
         ("LSKIN", "D"),
         ("LROOT", "W"),
@@ -59,12 +60,12 @@ PATTERNS: tuple[re.Pattern[str], ...] = tuple(
         rf"(?P<v>[VR])(?P<w>[WD]*)(?P<c>[ramn]*[bvT][mabdpWDvTtwn]{{0,7}})(?P<s>{SG})",
         rf"(?P<v>[VR])(?P<w>[WD]*),?(?P<c>(?:e|ib)[da]*)(?P<s>{SG}){END}",
         rf"(?P<v>[VR])(?P<w>[WD]*)(?P<c>pd?a*)(?P<s>{SG}){END}",
-        rf"(?:^|(?<=[,:&B]))[da]*(?P<s>{SG})[WD]*(?P<c>:|,?[:a]*[da]*[WD]*a*|[,a]*p?[da]*W*|,?a*W[pdWa]{{0,6}})(?P<v>[VR])(?P<w>[WD]*){END}",
+        rf"(?:^|(?<=[,:&B]))[da]*(?P<s>{SG})[WD]*(?P<c>:|,?[:a]*[da]*[WD]*a*|[,a]*p?[da]*W*|,?a*W[pdWav]{{0,7}})(?P<v>[VR])(?P<w>[WD]*){END}",
         rf"(?P<s>{SG})[WD]*(?P<c>(?:,[da]*M?N?)?,[da]*W+a*)(?P<v>V)(?P<w>[WD]*){END}",
         # "L4, the level of the iliac crests"
-        rf"(?P<v>[VR])(?P<w>,[da]*W)(?P<c>pd?a*)(?P<s>{SG})",
+        rf"(?P<v>[VR])(?P<w>,[da]*[Wv])(?P<c>pd?a*)(?P<s>{SG})",
         # "the kidneys sit below, around T12"
-        rf"(?P<s>{SG})(?P<c>[bv][ap]{{1,3}},[pa]+d?W*)(?P<v>[VR])(?P<w>[WD]*)",
+        rf"(?P<s>{SG})(?P<c>[bv][ap]{{1,3}},[paW]+d?W*)(?P<v>[VR])(?P<w>[WD]*)",
         # "the bump at the bottom of your neck, that one's C7"
         rf"(?P<s>{S})[^VR,]{{0,9}},(?P<c>(?:[ie]|ib|x)[pa]*)(?P<v>V)(?P<w>[WD]*){END}",
         # "the nipple line tingled, and T4 is the dermatome there"
@@ -267,7 +268,7 @@ class _Reader:
     def _ends(self) -> bool:
         texts = [item.text for item in self.items]
         return any("LEND" in item.c for item in self.items) or any(
-            a in ("down", "down to", "as far as", "far as", "reaches") for a in texts
+            a in ("down", "down to", "right down to", "as far as", "far as", "reaches") for a in texts
         )
 
     def _muscle(self, node: Node) -> Held | None:

@@ -372,7 +372,9 @@ class _Reader:
                     if any(x.is_("SVERB", "AUX") or x.text.endswith("'s") for x in self.items[k - 1 : m])
                     else None
                 )
-            if item.is_("COMMA", "AND", "BUT", "PERSON", "DIR") and not (item.is_("COMMA") and m == k):
+            if (item.is_("COMMA", "AND", "BUT", "PERSON") or item.c.get("DIR") in WORDS) and not (
+                item.is_("COMMA") and m == k
+            ):
                 return None
         return None
 
@@ -394,7 +396,7 @@ class _Reader:
             "zone",
             "spot",
         ):
-            return node.j + 1 if k >= 0 and self.items[k].is_("AUX", "SEE", "COP") else None
+            return node.j + 1 if k >= 0 and self.items[k].text.endswith(("is", "are", "'s", "'re")) else None
         if k < 0:
             return None
         if "where" in self.items[k].text.split():
@@ -414,6 +416,9 @@ class _Reader:
         while m >= 0 and self.shape[m] in "daw":
             m -= 1
         if m < 0 or self.shape[m] not in "po":
+            return False
+        last = self.nodes[n].j
+        if last < len(self.items) and self.items[last].text in ("being", "lying", "sitting", "hiding"):
             return False
         before = self.shape[max(0, m - 1) : m]
         text = self.items[self.nodes[m].i].text
@@ -685,6 +690,18 @@ def _attributed(fact: SideFact, side: str, denied: bool, key: str, used: set[str
     return Finding("wrong", sentence(fact.why), sentence(fact.why), fact.sources)
 
 
+CONTRACTED = re.compile(r"^(kidney|lung|ovary|testicle)'s on the (left|right)$")
+
+
+def _one_of_two(reading: Reading) -> Iterator[tuple[int, int, Finding]]:
+    """ "the kidney's on the left": there is one on each side."""
+    for k, item in enumerate(reading.items):
+        match = CONTRACTED.match(item.text)
+        if match:
+            why = sentence(f"it depends which is meant: there is one {match[1]} on each side")
+            yield k, k + 1, Finding("depends", why, "", ("openstax-ap2e-organs",))
+
+
 def _diaphragm(reading: Reading) -> Iterator[tuple[int, int, Finding]]:
     """ "… sits higher on one side, and it's the right"."""
     items = reading.items
@@ -733,7 +750,7 @@ def claim_sides(reading: Reading) -> None:
         return
     spans: list[tuple[int, int]] = []
     if reading.has("SSUBJ", "STR", "MUS") and not _is_picture(reading.items):
-        for i, j, finding in _diaphragm(reading):
+        for i, j, finding in (*_diaphragm(reading), *_one_of_two(reading)):
             spans.append((i, j))
             reading.add("side", i, j, finding)
         for i, j, finding, replace in _attributes(reading):
