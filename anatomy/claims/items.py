@@ -55,7 +55,13 @@ class Item:
 
     def is_(self, *classes: str) -> bool:
         """Whether the item belongs to any of these classes."""
-        return not self.c.keys().isdisjoint(classes)
+        held = self.c
+        if held:
+            # A loop: this is asked so often that a generator would cost a fifth of the whole check.
+            for name in classes:
+                if name in held:
+                    return True
+        return False
 
     def get(self, name: str) -> Any:
         """The value of one class, or None."""
@@ -108,10 +114,17 @@ def sentences_of(text: str, lexicon: Lexicon) -> Iterator[Sentence]:
 def _filled(waiting: list[Token], stop: int, items: list[Item], lexicon: Lexicon) -> Iterator[Sentence]:
     """Moves the tokens before ``stop`` into ``items``; gives a sentence whenever these are too many for one."""
     place, limit = 0, len(waiting)
+    kept, add = lexicon.alone, items.append
     while place < stop:
-        length, item = _item(waiting, place, limit, lexicon)
-        items.append(item)
-        place += length
+        text, start, end, sort = waiting[place]
+        classes = kept.get(text) if sort == "word" else None
+        if classes is not None:
+            add(Item(text, start, end, classes))
+            place += 1
+        else:
+            length, item = _item(waiting, place, limit, lexicon)
+            add(item)
+            place += length
         if len(items) >= LONGEST_SENTENCE:
             yield Sentence(items.copy(), False)
             items.clear()
@@ -205,6 +218,17 @@ def _slips_after(tokens: list[Token], place: int, limit: int, lexicon: Lexicon) 
 
 
 def _meant(token: Token, lexicon: Lexicon) -> str | None:
+    """The word that a misspelling stands for, remembered for the words of speech that come again and again."""
+    kept, text = lexicon.slips, token.text
+    if text in kept:
+        return kept[text]
+    found = _guessed(token, lexicon)
+    if len(kept) < WORDS_KEPT and len(text) <= 40:
+        kept[text] = found
+    return found
+
+
+def _guessed(token: Token, lexicon: Lexicon) -> str | None:
     for form in singular_forms(token.text):
         if form in lexicon.speller.known:
             return None

@@ -106,6 +106,7 @@ class Lexicon:
     families: dict[tuple[str, str], str] = field(default_factory=dict)
     over_first: dict[str, list[Phrase]] = field(default_factory=dict)
     alone: dict[str, Classes | None] = field(default_factory=dict)
+    slips: dict[str, str | None] = field(default_factory=dict)
 
     @classmethod
     def of(cls, vocabulary: Vocabulary) -> Lexicon:

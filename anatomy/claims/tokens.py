@@ -13,6 +13,7 @@ from typing import NamedTuple
 TOKEN = re.compile(
     r"(?P<level>[CLTScts]\d{1,2}(?![\w]))|(?P<number>\d+(?:\.\d+)?)|(?P<word>[^\W\d_]+(?:['’ʼ][^\W\d_]+)*['’]?)|(?P<mark>[^\s\w]|_)"
 )
+SORTS = ("mark", *TOKEN.groupindex)
 END_OF_SENTENCE = frozenset(".!?…\n;")
 APOSTROPHES = str.maketrans("’ʼ", "''")
 
@@ -36,12 +37,11 @@ def each_token(text: str) -> Iterator[Token]:
     curly = not text.isascii()
     before = 0
     for match in TOKEN.finditer(text):
-        sort = match.lastgroup or "mark"
         start, end = match.span()
         if start - before > 1 and before and _breaks(text[before:start]):
             yield Token("\n", before, start, "mark")
         before = end
-        word = match.group()
+        word, sort = match.group(), SORTS[match.lastindex or 0]
         if sort == "word":
             yield Token((word.translate(APOSTROPHES) if curly else word).casefold(), start, end, "word")
         elif sort == "mark":
