@@ -106,7 +106,7 @@ def _asserted(reading: Reading) -> list[Claim]:
     places = [
         k
         for k, item in enumerate(items)
-        if "REPORT" in item.c and not (k and items[k - 1].text in ("as", "like"))
+        if "REPORT" in item.c and not (k and items[k - 1].text in ("as", "like", "whatever", "what"))
     ]
     if not places:
         return reading.claims

@@ -409,8 +409,7 @@ class ExpressionReader:
             own = self._part_before(left)
             shared = self._shared_object(end)
             if shared:
-                parts, kind, more = shared
-                directions = directions or more
+                parts, kind, _ = shared
             elif own:
                 parts, kind = own, "self"
             elif (
@@ -445,6 +444,9 @@ class ExpressionReader:
                 pairs += self._look_up(verb, part, directions, exact=True)
         else:
             pairs += self._look_up(verb, "@none", directions)
+            turn = next((d for d in directions if d in ("left", "right")), "")
+            if turn and not pairs and verb in ("turn", "rotate", "twist", "swivel"):
+                pairs = list(self.lexicon.pairs(self.lexicon.joints_of("spine"), sorted(SPINE_TURNS)))
         if not pairs and not (kind == "it" and not directions):
             return
         motions = tuple(dict.fromkeys(m for _, m in pairs))

@@ -55,6 +55,24 @@ def listed(cell: str) -> list[str]:
     return [part.strip() for part in cell.split(";") if part.strip()]
 
 
+SPECIES: dict[str, tuple[str, ...]] = {
+    "maximus": ("max",),
+    "medius": ("med",),
+    "minimus": ("min",),
+    "magnus": ("mag",),
+    "longus": (),
+    "brevis": (),
+    "radialis": (),
+    "ulnaris": (),
+    "lateralis": (),
+    "medialis": (),
+    "intermedius": (),
+    "profundus": (),
+    "superficialis": (),
+    "major": (),
+    "minor": (),
+}
+"""Last words of muscles' names that stand for the whole name once its first words were said, with short forms."""
 AGENT_VERBS = "bend straighten lift raise turn roll twist open close spread squeeze hike shrug curl lower pull push".split()
 
 
@@ -128,6 +146,8 @@ class Lexicon:
                 held.setdefault(kind, value)
             else:
                 held.setdefault(kind, value)
+        for word in self.species:
+            adding[(word,)].setdefault("SPEC", word)
         agents = [(words, held) for words, held in adding.items() if "MUS" in held]
         for words, held in adding.items():
             if len(words) > 1 and held.keys() <= {"SEG", "STR"}:
@@ -147,6 +167,22 @@ class Lexicon:
         self.by_first = dict(by_first)
         self._read_agents(agents)
         return self
+
+    @cached_property
+    def species(self) -> dict[str, dict[str, str]]:
+        """The last words of names that several muscles share but for it: "medius" → {"gluteus": "gluteus medius"}."""
+        shared: dict[str, list[str]] = defaultdict(list)
+        for name in self.vocabulary.muscles:
+            stem, _, last = name.partition(" (")[0].rpartition(" ")
+            if stem and last in SPECIES:
+                shared[stem].append(name)
+        found: dict[str, dict[str, str]] = defaultdict(dict)
+        for stem, names in shared.items():
+            for name in names if len(names) > 1 else ():
+                last = name.partition(" (")[0].rpartition(" ")[2]
+                for word in (last, *SPECIES[last]):
+                    found[word].setdefault(stem, name)
+        return dict(found)
 
     @cached_property
     def speller(self) -> Speller:

@@ -60,7 +60,14 @@ class Reading:
     @cached_property
     def subjects(self) -> SubjectReader:
         """The grammar of who does what in this sentence."""
-        return SubjectReader(self.items, self.expressions, self.memory.topic, self.lexicon.special)
+        return SubjectReader(
+            self.items,
+            self.expressions,
+            self.memory.topic,
+            self.lexicon.special,
+            self.lexicon.species,
+            self.lexicon.vocabulary.members,
+        )
 
     def has(self, *classes: str) -> bool:
         """Whether any of these classes occurs in the sentence."""

@@ -7,6 +7,7 @@ sentence that only mentions a muscle has no such path, and stays without a claim
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from dataclasses import dataclass, replace
 
 from anatomy.claims.expressions import BODY, Expression
@@ -61,10 +62,14 @@ class SubjectReader:
         expressions: list[Expression],
         topic: Subject | None,
         special: frozenset[str] = frozenset(),
+        species: dict[str, dict[str, str]] | None = None,
+        members: Callable[[str], tuple[str, ...]] | None = None,
     ) -> None:
         """``special`` are classes that single kinds of claim add; a word that has no others counts as unknown here."""
         self.items = items
         self.special = special
+        self.species = species or {}
+        self.members = members or (lambda name: ())
         self.expressions = expressions
         self.topic = topic
         self.by_end = {e.j: e for e in expressions}
@@ -125,7 +130,12 @@ class SubjectReader:
                 qualifiers.insert(0, items[m].text)
                 m -= 1
         agent = self.agents.get(m)
-        if "MUS" in items[m].c:
+        if "SPEC" in items[m].c and "MUS" not in items[m].c:
+            name = self._species(m)
+            if name is None:
+                return None
+            named = Named(name)
+        elif "MUS" in items[m].c:
             named = Named(items[m].c["MUS"], others=items[m].c.get("ALT", ()))
         elif agent is not None and not items[m].is_("MUS"):
             named = Named(items[m].text, pairs=agent.pairs)
@@ -134,6 +144,27 @@ class SubjectReader:
             return None
         start, side, more = self._qualified(m)
         return replace(named, qualifiers=tuple([*more, *qualifiers]), side=side), start
+
+    def _species(self, m: int) -> str | None:
+        """The muscle that "medius" or "brevis" stands for after its relatives were named."""
+        before = self.items[m - 1] if m else None
+        if before is None or not before.is_("DET", "AND", "COMMA", "OR"):
+            return None
+        k = next((k for k in range(m - 1, -1, -1) if "MUS" in self.items[k].c), -1)
+        names = (
+            [self.items[k].c["MUS"]]
+            if k >= 0
+            else [named.name for named in self.topic.names]
+            if self.topic
+            else []
+        )
+        by_stem = self.species.get(self.items[m].c["SPEC"], {})
+        for name in names:
+            for member in (name, *self.members(name)):
+                for stem, found in by_stem.items():
+                    if member.startswith(stem + " ") and found != member:
+                        return found
+        return None
 
     def _qualified(self, m: int) -> tuple[int, str, list[str]]:
         """Walks left over what belongs to a muscle's name; gives where the naming starts, its side and its part words."""
@@ -455,6 +486,8 @@ class SubjectReader:
         item = self.items[k]
         if "MUS" in item.c or k in self.agents or item.is_("CLOSE"):
             return True
+        if "SPEC" in item.c:
+            return self._one_ending_at(k) is not None
         return item.is_("MUSNOUN") and not item.is_("PART", "ADV") and self._one_ending_at(k) is not None
 
     def _stands_alone(self, k: int) -> bool:
@@ -508,6 +541,8 @@ class SubjectReader:
             return False
         item = self.items[k]
         if item.is_("SEE") or item.text.endswith((" feel", " see")) or self._opens_with_phrase(k):
+            return False
+        if item.is_("DO") and (k == 0 or self.items[k - 1].is_("ADV", "NEG", "AND", "SAME")):
             return False
         if item.is_("FORCE") and k >= 0 and item.text.endswith("ing"):
             return False
@@ -1157,6 +1192,8 @@ class SubjectReader:
         items, n = self.items, len(self.items)
         while k < n and items[k].is_("ADV", "MODAL"):
             k += 1
+        if k < n and items[k].is_("DET") and items[k - 1].is_("AUX"):
+            return self._named_after(k, link)
         if k < n and (items[k].is_("NEED", "AUX") or items[k].text == "using"):
             return self._named_after(k + 1, link)
         if k < n and self._starts_muscle(k) and items[k - 1].is_("AUX"):

@@ -79,8 +79,13 @@ def _agent_name_links(reading: Reading, expression: Expression) -> list[Link]:
         k -= 1
     after_be = k >= 0 and items[k].is_("AUX", "COP", "AS", "COLON", "OPEN") and before is not None
     apposed = k > 0 and items[k].is_("COMMA") and items[k + 1].text in ("a", "an", "the", "your", "our")
-    if after_be or apposed:
-        link = reading.subjects.left_of(expression)
+    called = (
+        k > 0
+        and items[k].is_("MUS")
+        and any(item.text in ("call", "calls", "consider") for item in items[:k])
+    )
+    if after_be or apposed or called:
+        link = reading.subjects.left_of(expression) or reading.subjects.right_of(expression)
         return [link] if link is not None else []
     link = reading.subjects.right_of(expression)
     return [link] if link is not None else []
@@ -434,6 +439,11 @@ def judge_action(reading: Reading, action: ActionReading) -> Finding:
         if doing.answer in STRONG or doing.answer in ("unknown", "disputed"):
             return Finding("unknown", "")
     for named, doing in answers:
+        if doing.answer == "conditional" and _other_posture(reading, action, doing):
+            return _wrong_here(reading, action, named, doing)
+    for named, doing in answers:
+        if doing.answer == "conditional" and _knuckles_named(reading, doing):
+            continue
         if doing.answer == "conditional" and not (action.posture and doing.condition):
             return _depends(reading, action, named, doing)
     return _right(reading, action, answers)
@@ -467,6 +477,40 @@ def _doing(reading: Reading, named: Named, pairs: Sequence[Pair], directions: Se
         ):
             doing = instead
     return doing
+
+
+STRAIGHT = frozenset({"straight", "extended", "extension", "straightened", "neutral", "standing"})
+BENT = frozenset({"bent", "flexed", "flexion", "bending"})
+
+
+def _posture_words(reading: Reading, action: ActionReading) -> set[str]:
+    """Words of posture beside the object ("the straight hip") and in the phrase of circumstance."""
+    a, b = action.expression.object_at
+    return {item.text for item in reading.items[a:b]} | set(action.posture.split())
+
+
+def _other_posture(reading: Reading, action: ActionReading, doing: Doing) -> bool:
+    """Whether the sentence names the very posture in which a conditional action does not hold."""
+    words = _posture_words(reading, action)
+    needs_bent = "flex" in doing.condition or "bent" in doing.condition
+    return needs_bent and bool(words & STRAIGHT) and not words & BENT and "extended" not in doing.condition
+
+
+def _wrong_here(reading: Reading, action: ActionReading, named: Named, doing: Doing) -> Finding:
+    against = reading.acting.of_name(named.name, named.qualifiers, reading.acting.opposites(action.pairs))
+    if against.answer != "does":
+        return Finding("unknown", "")
+    finding = _wrong(reading, action, named, against)
+    return replace(
+        finding, why=sentence(f"{finding.why.rstrip('.')} in that posture; otherwise only {doing.condition}")
+    )
+
+
+def _knuckles_named(reading: Reading, doing: Doing) -> bool:
+    """ "Flex the knuckles and straighten the fingers" names both joints, so that nothing hangs open."""
+    return " joints, but " in doing.condition and any(
+        item.c.get("PART") == "knuckle" for item in reading.items
+    )
 
 
 def _bends_away(action: ActionReading, named: Named) -> bool:

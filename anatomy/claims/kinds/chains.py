@@ -148,7 +148,10 @@ class ChainReader:
             part, _, kind = sighting.value.partition(" ")
             if not taken.intersection(range(sighting.i, sighting.j)):
                 found.append(Situation(sighting.i, sighting.j, "limb", kind, part))
+        limbs = set().union(*(range(s.i, s.j) for s in found))
         for sighting in self.exercises:
+            if limbs.intersection(range(sighting.i, sighting.j)):
+                continue
             if not taken.intersection(range(sighting.i, sighting.j)):
                 found.append(Situation(sighting.i, sighting.j, "exercise", "", "", sighting.value))
         limbs = [s for s in found if s.sort == "limb"]
@@ -215,6 +218,8 @@ class ChainReader:
             return not self._within("block", situation.j, kind.i)
         if self._within("block", 0, kind.i):
             return False
+        if not between and situation.sort == "limb":
+            return True
         if self._within("link", situation.j, kind.i) and len(between) <= 12:
             return True
         if situation.sort == "condition" and self._within("link", situation.i, kind.i):
@@ -228,6 +233,8 @@ class ChainReader:
     def _belongs(self, kind: Sighting, situation: Situation) -> bool:
         """Whether a condition or a limb after the kind explains it and does not begin the next statement."""
         between = self.items[kind.j : situation.i]
+        if situation.sort == "limb" and any(item.is_("COMMA") for item in between):
+            return any(item.text == "for" for item in between)
         return not any(item.is_("AND", "BUT") for item in between) or any(item.text == "for" for item in between)
 
     def _linked_back(self, kind: Sighting, situation: Situation) -> bool:
@@ -319,7 +326,7 @@ class ChainReader:
         exercises = [s for s in spoken if s.exercise is not None]
         firm = [s for s in exercises if s.exercise is not None and s.exercise.kind(part) in OTHER]
         conditions = [s for s in spoken if s.sort == "condition"]
-        if firm and len(firm) == len(exercises):
+        if firm and exercises[-1] in firm:
             return firm
         return conditions or exercises
 

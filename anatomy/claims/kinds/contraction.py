@@ -13,7 +13,7 @@ from anatomy.claims.items import Item
 from anatomy.claims.lexicon import Pair, listed, rows
 from anatomy.claims.reading import Reading
 from anatomy.claims.spoken import joined, sentence
-from anatomy.claims.subjects import Named, Subject
+from anatomy.claims.subjects import Named
 
 Work = Literal["concentric", "eccentric", "isometric"]
 Phase = Literal["down", "up", "hold"]
@@ -28,7 +28,7 @@ WHEN: dict[Phase, str] = {
     "up": "in lifting and driving",
     "hold": "in holding still",
 }
-MOVING = frozenset({"way", "go", "goes", "going", "phase", "we", "come", "comes", "coming", "swing", "swings", "walk", "walks", "walking", "part", "portion", "half", "bit", "stairs", "hill", "you", "trip", "leg", "stroke", "move", "movement", "slow", "journey", "stand", "stands", "standing", "sit", "sits", "sitting", "get", "gets", "getting", "step", "steps", "stepping", "straighten", "straightens", "straightening", "squat", "squatting", "drop", "drops", "dropping", "sink", "sinks", "sinking", "slowly", "slow", "controlled", "ride", "bar", "ladder", "ease", "eases", "easing"})  # fmt: skip
+MOVING = frozenset({"way", "go", "goes", "going", "phase", "we", "come", "comes", "coming", "swing", "swings", "walk", "walks", "walking", "part", "portion", "half", "bit", "stairs", "hill", "you", "trip", "leg", "stroke", "move", "movement", "slow", "journey", "stand", "stands", "standing", "sit", "sits", "sitting", "get", "gets", "getting", "step", "steps", "stepping", "straighten", "straightens", "straightening", "squat", "squatting", "drop", "drops", "dropping", "sink", "sinks", "sinking", "slowly", "controlled", "ride", "bar", "ladder", "ease", "eases", "easing"})  # fmt: skip
 PUT = frozenset(
     {"let", "lets", "letting", "set", "sets", "setting", "put", "puts", "putting", "bring", "brings"}
 )
@@ -472,9 +472,8 @@ def judge_phase(
         if (
             all(d.answer in ("not", "elsewhere", "unknown", "conditional", "disputed") for d in answers)
             and said.work != work
-        ):
-            if said.work == "isometric":
-                return Finding("unknown", "")
+        ) and said.work == "isometric":
+            return Finding("unknown", "")
     return _verdict(said, work, _fact(phase, names, exercise), terms)
 
 
@@ -610,7 +609,7 @@ def _definition(reader: _Reader) -> tuple[int, int, Finding] | None:
                 and not reader.muscles
                 and any(x.is_("CGENERIC") or x.text in ("muscle",) for x in between)
             )
-            if not (defining or clash or inside) or reader.phases and not clash:
+            if not (defining or clash or inside) or (reader.phases and not clash):
                 continue
             same = one.work == other.work
             right = same != (one.denied != other.denied)

@@ -456,7 +456,7 @@ def _right(
     said = joined(name for _, name, _ in per_name)
     nerve = joined(f"the {n}" for _, n in made.nerves)
     sources = tuple(dict.fromkeys(key for m in muscles for key in supply.sources(m)))[:4]
-    verb = "are" if len(per_name) > 1 or said.endswith("s") and len(muscles) > 1 else "is"
+    verb = "are" if len(per_name) > 1 or (said.endswith("s") and len(muscles) > 1) else "is"
     return Finding(
         "right", sentence(f"{said} {verb} supplied by {nerve}"), "", sources, _terms(made, per_name[0][2])
     )
@@ -548,7 +548,7 @@ def _feelings(reader: _Reader) -> Iterator[tuple[int, int, Finding, tuple[int, i
             x.is_("NGET", "NSUP", "NREST", "PROD", "AUX", "COMEFROM") or x.text in ("through", "gives", "by")
             for x in between
         )
-        if not told or not verb or len(between) > 9 and n < k:
+        if not told or not verb or (len(between) > 9 and n < k):
             continue
         if sum(x.is_("COMMA") for x in between) > 1 and not any(x.is_("SUB") for x in between):
             continue

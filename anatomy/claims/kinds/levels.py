@@ -69,7 +69,7 @@ PATTERNS: tuple[re.Pattern[str], ...] = tuple(
         # "the bump at the bottom of your neck, that one's C7"
         rf"(?P<s>{S})[^VR,]{{0,9}},(?P<c>(?:[ie]|ib|x)[pa]*)(?P<v>V)(?P<w>[WD]*){END}",
         # "the nipple line tingled, and T4 is the dermatome there"
-        rf"(?P<s>A)[^VR]{{0,14}}(?P<v>V)(?P<w>)(?P<c>bd?a*D)",
+        r"(?P<s>A)[^VR]{0,14}(?P<v>V)(?P<w>)(?P<c>bd?a*D)",
     )
 )
 LOST = re.compile(r"(?P<v>V)(?P<w>W*)x?(?P<c>[,a]*s)(?P<s>M)b")
@@ -521,7 +521,7 @@ def _counts(reading: Reading) -> Iterator[tuple[int, int, Finding, tuple[int, in
             continue
         word, end = _counted_word(items, m)
         fact = facts["count"].get(word)
-        opens = k == 0 or items[k - 1].text in THERE or items[k - 1].is_("COMMA", "COLON") and m == k + 1
+        opens = k == 0 or items[k - 1].text in THERE or (items[k - 1].is_("COMMA", "COLON") and m == k + 1)
         if fact is None and items[m].text in ("vertebrae", "vertebra", "bones", "segments"):
             region = next(
                 (facts["region"][x.text] for x in reversed(items[:k]) if x.text in facts["region"]), None
@@ -587,7 +587,7 @@ REGION_WORDS = {
     "sacral": "sacral vertebrae",
     "neck": "cervical vertebrae",
 }
-NUMBER_WORDS = "zero one two three four five six seven eight nine ten eleven twelve thirteen fourteen".split()
+NUMBER_WORDS = ["zero", "one", "two", "three", "four", "five", "six", "seven", "eight", "nine", "ten", "eleven", "twelve", "thirteen", "fourteen"]
 
 
 def _number_word(number: int, like: str) -> str:

@@ -114,6 +114,8 @@ def claim_orders(reading: Reading) -> None:
     """Adds the sentence's claims about the order of segments, joints or phases to the reading."""
     if not reading.has("ORDERWORD") and sum(1 for item in reading.items if item.is_("COMMA", "OR")) < 2:
         return
+    if not reading.has("SEG", "PART", "MVT", "ORDERPHASE"):
+        return
     OrderReader(reading, order_books(reading.lexicon.vocabulary)).read()
 
 
@@ -164,7 +166,11 @@ class OrderReader:
         """The movements named; "the back swings" is a clause and not a backswing."""
         stream = self.stream if items is self.items else Stream(items)
         clauses = {s.i for s in self.books.words["clause"].sightings(stream)}
-        return [s for s in self.books.movements.sightings(stream) if s.i not in clauses]
+        return [
+            s
+            for s in self.books.movements.sightings(stream)
+            if s.i not in clauses and not (len(s.words) == 1 and s.i and items[s.i - 1].is_("PART", "SEG"))
+        ]
 
     # -- stations -----------------------------------------------------------------------------------------------------
 

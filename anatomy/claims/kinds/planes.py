@@ -315,7 +315,7 @@ class PlaneReader:
         while k >= 0 and self.items[k].is_("DET", "ADJ", "ADV"):
             k -= 1
         return k >= 0 and (
-            self.items[k].is_("PREP", "WITH", "SUB", "BY") or self.items[k].text in ("to", "when", "while")
+            (self.items[k].is_("PREP", "WITH", "SUB", "BY") and self.items[k].text != "into") or self.items[k].text in ("to", "when", "while")
         )
 
     def _clause_between(self, first: Mover, second: Mover) -> bool:
@@ -342,7 +342,7 @@ class PlaneReader:
         between = self.items[i:j]
         linked = any(_is_copula(item) for item in between) or self._within("link", i, j)
         if linked:
-            return not any(item.text in SPEAKERS for item in between)
+            return not self._another(i, j)
         before = self.items[max(0, mover.i - 3) : mover.i]
         if any(item.text == "into" for item in before) and self._within("link", mover.i - 4, mover.i):
             return all(item.is_("PREP", "DET", "ADV", "DIR") for item in between)
@@ -356,6 +356,14 @@ class PlaneReader:
         if mover.i and self.reading.claims and self.items[mover.i - 1].is_("COMMA", "AND", "DET"):
             return True
         return any(item.is_("COMMA", "COLON", "DASH", "OPEN") for item in between) and self._ends_after(mark)
+
+    def _another(self, i: int, j: int) -> bool:
+        """Whether somebody else acts between two places; "every squat you do", "trains you in" name no other doing."""
+        for k in range(i, j):
+            following = self.items[k + 1] if k + 1 < len(self.items) else None
+            if self.items[k].text in SPEAKERS and not (following is not None and following.is_("DO", "PREP")):
+                return True
+        return False
 
     def _own(self, mover: Mover) -> bool:
         return mover.i < mover.j and self.items[mover.i].is_("PART", "DET")
@@ -653,7 +661,7 @@ class PlaneReader:
         if "universal" in self.others:
             postures.add("universal")
         if "side" in postures:
-            postures.discard("abducted")
+            postures -= {"abducted", "universal"}
         for condition in fitting:
             if condition.posture in postures:
                 return condition

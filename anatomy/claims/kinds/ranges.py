@@ -33,6 +33,7 @@ class Quantity:
     low: float
     high: float
     sure: bool
+    from_zero: bool = False
 
 
 @dataclass(frozen=True)
@@ -130,8 +131,10 @@ class RangeReader:
                 m += 1
             if m < n and (items[m].is_("PREP", "OR", "DASH", "AND", "TO") and items[m].text in ("to", "or", "-", "–", "—", "and", "/")):
                 m += 1
+            if m + 1 < n and m > end and items[m].text in ("about", "around", "roughly", "some", "nearly"):
+                m += 1
             if m < n and "NUM" in items[m].c and float(items[m].c["NUM"]) > low and (m > end or high >= 5):
-                joined_by = items[m - 1].text
+                joined_by = items[end].text if end < m else ""
                 if joined_by != "and" or (k > 0 and items[k - 1].text == "between"):
                     high = float(items[m].c["NUM"])
                     end = m + 1
@@ -142,9 +145,10 @@ class RangeReader:
             k = end
             if high > 400 or not (sure or self._bare(start, end, found)):
                 continue
-            if low == 0 and high > 20:
+            from_zero = low == 0 and high > 20
+            if from_zero:
                 low = high
-            found.append(Quantity(start, end, low, high, sure))
+            found.append(Quantity(start, end, low, high, sure, from_zero))
         for sighting in self.seen("value"):
             found.append(Quantity(sighting.i, sighting.j, float(sighting.value), float(sighting.value), True))
         return sorted(found, key=lambda quantity: quantity.i)
@@ -255,6 +259,14 @@ class RangeReader:
             between = self.items[q.j : right[0].i]
             if any(item.text in ("for", "in", "with") for item in between) or not between:
                 return right[0]
+        return self._whole_range(q, before) if q.from_zero else None
+
+    def _whole_range(self, q: Quantity, before: int) -> Moving | None:
+        """ "the elbow goes from zero to about 145": the bending of a hinge."""
+        for k in range(q.i - 1, before - 1, -1):
+            part = self.items[k].c.get("PART")
+            if part in ("elbow", "knee"):
+                return Moving(k, k + 1, ((part, "flexion"),), part, "s")
         return None
 
     def _of(self, i: int, j: int) -> bool:
@@ -375,7 +387,7 @@ class RangeReader:
         highest = max(self.published.highest(pair), spread.high) if not self._limited(pair, postures) else spread.high
         total = None if self._limited(pair, postures) else self._total(pair, spread, moving)
         if mode == "instance":
-            top = max(highest * max(1.15, tolerance.wrong_share), highest + 15)
+            top = max(highest * 1.1, highest + 15)
             if self._between("total", q.i, after) and total is not None:
                 top = max(top, total.high + 15)
             bad = q.low > top

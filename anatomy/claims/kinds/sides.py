@@ -14,6 +14,7 @@ from anatomy.claims.reading import Reading
 from anatomy.claims.shapes import Alphabet
 from anatomy.claims.spoken import joined, sentence
 
+LIMB_WORDS = ("SINNER", "SOUTER", "STHUMB", "SLITTLE", "SBIGTOE", "SLITTOE", "SMID", "SEACH", "SFRONT", "SBACK", "NREGION", "LAREA")  # fmt: skip
 LETTERS = Alphabet(
     {
         "who": "r",
@@ -44,9 +45,9 @@ PATTERNS: tuple[re.Pattern[str], ...] = tuple(
         # "spleen left, liver right", "appendix, lower right", "liver on the right"
         rf"(?:^|(?<=[,:&Bsv])){SOME}(?P<s>{SG})(?P<c>[:,]?[a]*(?:p[pda]*)?)(?P<v>V){END}",
         # "there is one kidney on each side"
-        rf"^t[dawx]{{0,2}}(?P<s>O)(?P<c>p?)(?P<v>V)",
+        r"^t[dawx]{0,2}(?P<s>O)(?P<c>p?)(?P<v>V)",
         # "on the left lies the spleen", "on the right you find the liver"
-        rf"(?:^|(?<=[,:&Bs]))p?d?(?P<v>V)w*,?(?P<c>(?:h?m?[bva]+h?a*|:|h[mv]*|(?:[ieb]+)))(?P<s>d?a*O)(?![wvb])",
+        r"(?:^|(?<=[,:&Bs]))p?d?(?P<v>V)w*,?(?P<c>(?:h?m?[bva]+h?a*|:|h[mv]*|(?:[ieb]+)))(?P<s>d?a*O)(?![wvb])",
     )
 )
 WORDS = {"left": "left", "right": "right"}
@@ -112,11 +113,7 @@ def side_facts() -> dict[str, tuple[SideFact, ...]]:
     return {kind: tuple(facts) for kind, facts in found.items()}
 
 
-@lru_cache(maxsize=1)
-def _by_word(kind: str) -> dict[str, SideFact]:
-    return {word: fact for fact in side_facts().get(kind, ()) for word in fact.words}
-
-
+@lru_cache(maxsize=4096)
 def _row(kind: str, word: str) -> SideFact | None:
     return next((f for f in side_facts().get(kind, ()) if word in f.words), None)
 
@@ -190,7 +187,7 @@ class _Reader:
         if entry is not None and entry.kind not in ("region", "rib", "vertebra"):
             return True
         name = held.get("MUS") or held.get("NRV")
-        return bool(name) and (_row("ml", name) or _row("fb", name)) is not None
+        return bool(name) and (_row("ml", str(name)) or _row("fb", str(name))) is not None
 
     # -- sides said -------------------------------------------------------------------------------------------------------
 
@@ -277,11 +274,11 @@ class _Reader:
         if "SMID" in item.c and determined:
             return Node("V", k, end, Value("lr", "midline", "", k))
         noun = end > k + 1
-        words = item.text.split()
-        if words[0] in ("front", "back") and "of" in words and determined:
-            return Node("V", k, end, Value("fb", words[0], "", k))
-        if words[0] in ("inner", "outer") and determined and "NREGION" in item.c:
-            return Node("V", k, end, Value("ml", words[0], "", k))
+        said = item.text.split()
+        if said[0] in ("front", "back") and "of" in said and determined:
+            return Node("V", k, end, Value("fb", said[0], "", k))
+        if said[0] in ("inner", "outer") and determined and "NREGION" in item.c:
+            return Node("V", k, end, Value("ml", said[0], "", k))
         if item.text.startswith(("at the front", "at the back", "in front of")):
             return Node("V", k, end, Value("fb", "back" if "back" in item.text else "front", "", k))
         plain = item.text in ("medial", "lateral", "inner", "outer", "medially", "laterally")
@@ -519,7 +516,7 @@ def _limb_side(name: str, note: str, value: Value, sources: tuple[str, ...]) -> 
         return Finding("unknown", "")
     hand = name in HAND
     lay = {"inner": "little finger", "outer": "thumb"} if hand else {}
-    if hand and not value.self_side and not value.axis == "ml":
+    if hand and not value.self_side and value.axis != "ml":
         return Finding("unknown", "")
     shown = f"on the {lay[side]} side" if hand else f"on the {side}" + (" side" if axis == "ml" else "")
     why = sentence(f"the {name} lies {shown}")
@@ -591,13 +588,7 @@ def _subject(reading: Reading, clause: _Clause) -> tuple[str, str, int] | None:
         item = items[k]
         name = str(item.c.get("STR", ""))
         side, _, rest = name.partition(" ")
-        if (
-            side in WORDS
-            and rest
-            and any(
-                rest in f.words or item.text.endswith(w) for f in side_facts()["attribute"] for w in f.words
-            )
-        ):
+        if side in WORDS and rest and (rest in _subjects() or item.text.split()[-1] in _subjects()):
             if k > 0 and items[k - 1].is_("PREP") and items[k - 1].text not in ("in", "into", "of"):
                 continue
             return rest, side, k
@@ -614,8 +605,22 @@ def _subject(reading: Reading, clause: _Clause) -> tuple[str, str, int] | None:
     return None
 
 
+@lru_cache(maxsize=1)
+def _subjects() -> frozenset[str]:
+    """What an attribute may be said of."""
+    return frozenset(word for fact in side_facts()["attribute"] for word in fact.words)
+
+
+def _may_be_subject(item: Item) -> bool:
+    held = item.c
+    if "SSUBJ" in held or held.get("MUS") == "diaphragm":
+        return True
+    name = held.get("STR")
+    return name is not None and (name in _subjects() or name.startswith(("left ", "right ")))
+
+
 def _is_subject(name: str) -> bool:
-    return any(name in f.words for f in side_facts()["attribute"])
+    return name in _subjects()
 
 
 def _attributes(reading: Reading) -> Iterator[tuple[int, int, Finding, tuple[int, int, str] | None]]:
@@ -635,17 +640,16 @@ def _attributes(reading: Reading) -> Iterator[tuple[int, int, Finding, tuple[int
         ]
         if subject is not None:
             word, side, at = subject
-            own = bool(side)
+            bool(side)
             if not side and sides and sides[-1][0] > at:
                 side = sides[-1][1]
                 at = sides[-1][0]
             last_side = side
         elif word and sides:
             at, side = sides[0]
-            own = True
             last_side = side
         elif word and last_side and not any(x.is_("STR", "MUS") for x in items[clause.i : clause.j]):
-            side, own = last_side, False
+            side = last_side
         else:
             continue
         fact = _attribute(word, said, " ".join(x.text for x in items), clause is not None)
@@ -731,25 +735,13 @@ def _is_picture(items: Sequence[Item]) -> bool:
 
 def claim_sides(reading: Reading) -> None:
     """Adds the sentence's claims about sides to the reading."""
-    if not reading.has("STR", "SPLACE", "SSUBJ", "MUS", "NRV") or not reading.has(
-        "DIR",
-        "SINNER",
-        "SOUTER",
-        "STHUMB",
-        "SLITTLE",
-        "SBIGTOE",
-        "SLITTOE",
-        "SMID",
-        "SEACH",
-        "SFRONT",
-        "SBACK",
-        "NREGION",
-        "STR",
-        "SSUBJ",
-    ):
+    if reading.has("STR", "SPLACE", "SSUBJ"):
+        if not reading.has("DIR", *LIMB_WORDS, "STR", "SSUBJ"):
+            return
+    elif not (reading.has("MUS", "NRV") and reading.has(*LIMB_WORDS, "DIR") and reading.has("AUX", "SVERB")):
         return
     spans: list[tuple[int, int]] = []
-    if reading.has("SSUBJ", "STR", "MUS") and not _is_picture(reading.items):
+    if any(map(_may_be_subject, reading.items)) and not _is_picture(reading.items):
         for i, j, finding in (*_diaphragm(reading), *_one_of_two(reading)):
             spans.append((i, j))
             reading.add("side", i, j, finding)
@@ -757,6 +749,8 @@ def claim_sides(reading: Reading) -> None:
             if not any(a < j and i < b for a, b in spans):
                 spans.append((i, j))
                 reading.add("side", i, j, finding, replace)
+    if not reading.has("DIR", *LIMB_WORDS, "STR"):
+        return
     reader = _Reader(reading)
     if "V" not in reader.shape or "O" not in reader.shape:
         return
