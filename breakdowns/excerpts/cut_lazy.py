@@ -10,7 +10,7 @@ from collections.abc import Callable, Iterator
 from dataclasses import dataclass
 from fractions import Fraction
 
-from .cut_limits import LimitedModel
+from .cut_limits import LimitedModel, bare_rows
 from .cut_points import Key
 from .cut_unions import Spans
 from .intervals import Interval, IntervalSet
@@ -71,11 +71,15 @@ class Candidate:
 def further_rows(model: LimitedModel, candidate: Candidate, broken: list[Broken]) -> bool:
     """Add what the broken limits ask for; False if every such row is there already."""
     before = len(model.program.rows)
-    for fault in broken:
-        rule = _RULES.get(fault.limit.rule)
-        if rule is not None:
-            rule(model, candidate, fault)
-    return len(model.program.rows) > before
+    # What is dear to write down comes last, and only where the rest has nothing more to say.
+    for rules in (_RULES, _DEAR_RULES):
+        for fault in broken:
+            rule = rules.get(fault.limit.rule)
+            if rule is not None:
+                rule(model, candidate, fault)
+        if len(model.program.rows) > before:
+            return True
+    return False
 
 
 def _names(judged: Judged) -> list[str]:
@@ -201,6 +205,12 @@ def _uncommented_run(model: LimitedModel, candidate: Candidate, fault: Broken) -
         model.program.either(*ways)
 
 
+def _bare(model: LimitedModel, candidate: Candidate, fault: Broken) -> None:
+    if not model.bare_said:
+        model.bare_said = True
+        bare_rows(model, fault.limit)
+
+
 # --- windows -----------------------------------------------------------------------------------
 
 
@@ -252,3 +262,4 @@ _RULES: dict[str, Adder] = {
     "longest_uncommented_run_seconds": _uncommented_run,
     "screen_seconds_in_an_hour": _hour,
 }
+_DEAR_RULES: dict[str, Adder] = {"bare_excerpt_seconds": _bare}

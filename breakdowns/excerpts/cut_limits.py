@@ -13,14 +13,13 @@ from fractions import Fraction
 
 from .cut_model import CutModel, ViewModel
 from .cut_unions import Unions
-from .intervals import IntervalSet
 from .ledger import EventLedger, Ledger, SourceLedger
 from .mends import Judged
 from .policies import Limit
 from .verdicts import figure, judged_for, state_of
 from .whole_program import Linear, constant, total
 
-__all__ = ["LAZY_RULES", "LimitedModel"]
+__all__ = ["LAZY_RULES", "RULES_MET", "LimitedModel", "bare_rows"]
 
 _HOUR = Fraction(3600)
 LAZY_RULES = frozenset(
@@ -43,6 +42,7 @@ class LimitedModel(CutModel):
         super().__init__(ledger)
         self.limits = tuple(limits)
         self.unions = Unions(self.program, self.views)
+        self.bare_said = False
         for limit in self.limits:
             for judged, _ in judged_for(ledger, limit.scope):
                 self._ask(limit, judged)
@@ -182,31 +182,40 @@ def _ratio(model: LimitedModel, limit: Limit, judged: Judged) -> None:
         model.program.at_most(shown, model.spoken_until(model.piece))
 
 
+def _unmarked(model: LimitedModel, number: int) -> Linear:
+    """Screen seconds of a segment without marks: all of it, or its movement, or none."""
+    segment = model.segments[number]
+    if segment.segment.annotated == "all":
+        return constant(0)
+    if segment.segment.annotated == "none":
+        return model.screen(number)
+    mains = [view for view in segment.views if view.cut.key[1] == "main"]
+    return mains[0].moving if mains else constant(segment.segment.main.moving)
+
+
 def _bare(model: LimitedModel, limit: Limit, judged: Judged) -> None:
-    if model.ledger.narration is None:
+    """However it lies, there are only so many words to cover it; where they fall, ``bare_rows`` says."""
+    said = model.ledger.plan.narration.intervals
+    if said is None:
         return
+    words = said.within(Fraction(0), model.program.most(model.piece)).measure
+    lengths = (_unmarked(model, n) for n, segment in model.segments.items() if not segment.beside_own)
+    model._sum(total(lengths).plus(-words), limit)
+
+
+def bare_rows(model: LimitedModel, limit: Limit) -> None:
+    """What each segment shows without marks, less the words that fall on it."""
     bare: list[Linear] = []
-    unmarked: list[Linear] = []
     for number, segment in model.segments.items():
-        if segment.segment.annotated == "all":
+        length = _unmarked(model, number)
+        if not model.program.most(length):
             continue
         start = model.positions[number]
-        length = model.screen(number)
-        if segment.segment.annotated == "hold":
-            mains = [view for view in segment.views if view.cut.key[1] == "main"]
-            main = segment.segment.main
-            length = mains[0].moving if mains else constant(main.moving)
         spoken = model.spoken_until(start + length) - model.spoken_until(start)
         part = model.program.variable(0, model.program.most(length), whole=False)
         model.program.if_on(segment.stays, length - spoken, part)
         bare.append(part)
-        if not segment.beside_own:
-            unmarked.append(length)
     model._sum(total(bare), limit)
-    # However it lies, there are only so many words to cover it.
-    said = model.ledger.plan.narration.intervals or IntervalSet()
-    words = said.within(Fraction(0), model.program.most(model.piece)).measure
-    model._sum(total(unmarked).plus(-words), limit)
 
 
 def _purposes(model: LimitedModel, limit: Limit, judged: Judged) -> None:
