@@ -142,7 +142,7 @@ class Node:
 LIMB_CLASSES = frozenset(
     ("STHUMB", "SLITTLE", "SBIGTOE", "SLITTOE", "SEACH", "SMID", "SINNER", "SOUTER", "SFRONT", "SBACK")
 )
-LIMB_WORDS = frozenset(("thumb", "pinky", "ulnar", "radial"))
+LIMB_STARTS = frozenset(("thumb", "pinky", "ulnar", "radial"))
 """A side of a limb begins with one of these classes or words."""
 
 
@@ -250,7 +250,7 @@ class _Reader:
 
     def _limb(self, k: int) -> Node | None:
         item = self.items[k]
-        if LIMB_CLASSES.isdisjoint(item.c) and item.text not in LIMB_WORDS:
+        if LIMB_CLASSES.isdisjoint(item.c) and item.text not in LIMB_STARTS:
             return None
         before = self.items[k - 1] if k else None
         determined = before is not None and before.is_("DET", "ADV", "AUX", "PREP", "SVERB")
