@@ -140,10 +140,36 @@ class Node:
 
 
 LIMB_CLASSES = frozenset(
-    ("STHUMB", "SLITTLE", "SBIGTOE", "SLITTOE", "SEACH", "SMID", "SINNER", "SOUTER", "SFRONT", "SBACK")
+    (
+        "STHUMB",
+        "SLITTLE",
+        "SBIGTOE",
+        "SLITTOE",
+        "SEACH",
+        "SMID",
+        "SINNER",
+        "SOUTER",
+        "SFRONT",
+        "SBACK",
+        "NREGION",
+        "LAREA",
+    )
 )
 LIMB_STARTS = frozenset(("thumb", "pinky", "ulnar", "radial"))
 """A side of a limb begins with one of these classes or words."""
+
+
+def _may_be_side(item: Item) -> bool:
+    """Whether a side may begin here at all; most sentences with a structure in them name none."""
+    held = item.c
+    if not held:
+        return item.text in LIMB_STARTS
+    return (
+        held.get("DIR") in WORDS
+        or "STR" in held
+        or item.text in LIMB_STARTS
+        or not LIMB_CLASSES.isdisjoint(held)
+    )
 
 
 class _Reader:
@@ -750,6 +776,8 @@ def claim_sides(reading: Reading) -> None:
                 spans.append((i, j))
                 reading.add("side", i, j, finding, replace)
     if not reading.has("DIR", *LIMB_WORDS, "STR"):
+        return
+    if not any(_may_be_side(item) for item in reading.items):
         return
     reader = _Reader(reading)
     if "V" not in reader.shape or "O" not in reader.shape:
