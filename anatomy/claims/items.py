@@ -6,7 +6,7 @@ from collections.abc import Iterator
 from typing import Any
 
 from anatomy.claims.inflection import singular_forms
-from anatomy.claims.lexicon import Classes, Lexicon
+from anatomy.claims.lexicon import Alone, Classes, Lexicon
 from anatomy.claims.numbers_said import STARTERS, number_at
 from anatomy.claims.tokens import END_OF_SENTENCE, Token, each_token
 
@@ -117,9 +117,11 @@ def _filled(waiting: list[Token], stop: int, items: list[Item], lexicon: Lexicon
     kept, add = lexicon.alone, items.append
     while place < stop:
         text, start, end, sort = waiting[place]
-        classes = kept.get(text) if sort == "word" else None
-        if classes is not None:
-            add(Item(text, start, end, classes))
+        alone = kept.get(text) if sort == "word" else None
+        if alone is not None and (
+            not alone.seconds or place + 1 >= limit or _stays_alone(alone, waiting[place + 1], lexicon)
+        ):
+            add(Item(text, start, end, alone.classes))
             place += 1
         else:
             length, item = _item(waiting, place, limit, lexicon)
@@ -133,10 +135,9 @@ def _filled(waiting: list[Token], stop: int, items: list[Item], lexicon: Lexicon
 
 def _item(tokens: list[Token], place: int, limit: int, lexicon: Lexicon) -> tuple[int, Item]:
     token = tokens[place]
-    if token.sort == "word":
-        alone = _alone(token, lexicon)
-        if alone is not None:
-            return 1, Item(token.text, token.start, token.end, alone)
+    if token.sort == "word" and token.text not in lexicon.alone:
+        if len(lexicon.alone) < WORDS_KEPT and len(token.text) <= 40:
+            lexicon.alone[token.text] = _looked_up_alone(token, lexicon)
     if token.sort == "mark":
         return 1, Item(token.text, token.start, token.end, MARKS.get(token.text, {"MARK": token.text}))
     if token.sort == "level":
@@ -168,31 +169,30 @@ def _item(tokens: list[Token], place: int, limit: int, lexicon: Lexicon) -> tupl
     return length, Item(said, token.start, last.end, classes)
 
 
-def _alone(token: Token, lexicon: Lexicon) -> Classes | None:
-    """The classes of a word that begins no longer phrase and no number; None for one that may."""
-    kept, text = lexicon.alone, token.text
-    if text in kept:
-        return kept[text]
-    found = _looked_up_alone(token, lexicon)
-    if len(kept) < WORDS_KEPT and len(text) <= 40:
-        kept[text] = found
-    return found
+def _stays_alone(alone: Alone, after: Token, lexicon: Lexicon) -> bool:
+    """Whether no phrase goes on with the token after a word, nor one that is misspelt."""
+    if not alone.seconds.isdisjoint(singular_forms(after.text)):
+        return False
+    return after.sort != "word" or lexicon.slips.get(after.text, after.text) is None
 
 
-def _looked_up_alone(token: Token, lexicon: Lexicon) -> Classes | None:
+def _looked_up_alone(token: Token, lexicon: Lexicon) -> Alone | None:
+    """What a word means where no phrase goes on with it; None for one that has to be looked at each time."""
     text = token.text
-    if text in STARTERS or text in lexicon.over_first:
+    if text in STARTERS and text != "a":
         return None
-    starts = [s for form in singular_forms(text) if (s := lexicon.starts.get(form)) is not None]
-    if any(one.by_second for one in starts):
-        return None
+    starts = [one for form in singular_forms(text) if (one := lexicon.starts.get(form)) is not None]
+    seconds = {second for one in starts for second in one.by_second}
+    seconds |= {phrase.words[1] for phrase in lexicon.over_first.get(text, ())}
+    seconds |= {"hundred"} if text == "a" else set()
     single = next((one.single for one in starts if one.single is not None), None)
     if single is None:
-        if _meant(token, lexicon) is not None:
+        if seconds or _meant(token, lexicon) is not None:
             return None
-        return ADVERB if len(text) > 4 and text.endswith("ly") else NOTHING
+        return Alone(ADVERB if len(text) > 4 and text.endswith("ly") else NOTHING)
     possessive = len(text) > 2 and text.endswith(("'s", "s'"))
-    return {**single.classes, "POSS": True} if possessive else single.classes
+    classes = {**single.classes, "POSS": True} if possessive else single.classes
+    return Alone(classes, frozenset(seconds))
 
 
 def _mended(tokens: list[Token], place: int, limit: int, lexicon: Lexicon) -> tuple[int, Classes] | None:

@@ -40,6 +40,18 @@ def _with_smaller(parts: list[str]) -> list[str]:
     return list(dict.fromkeys([*parts, *smaller]))
 
 
+def _of_anyone(text: str) -> Iterator[str]:
+    """A phrase that speaks of "you", said of others as well."""
+    yield text
+    words = text.split()
+    if "your" in words:
+        for other in ("his", "her", "their", "my", "our", "the"):
+            yield " ".join(other if word == "your" else word for word in words)
+    elif "you" in words:
+        for other in ("him", "her", "them", "me", "us"):
+            yield " ".join(other if word == "you" else word for word in words)
+
+
 def word_files() -> list[str]:
     """The names of the data files that hold words of speech by class."""
     folder = resources.files("anatomy.claims") / "data"
@@ -82,6 +94,14 @@ class Phrase:
     classes: Classes
 
 
+@dataclass(frozen=True, slots=True)
+class Alone:
+    """What a word means by itself, and the words that may follow it in a longer phrase."""
+
+    classes: Classes
+    seconds: frozenset[str] = frozenset()
+
+
 @dataclass(frozen=True)
 class Starts:
     """The phrases that begin with one word, found by their second: few are left to compare however many there are."""
@@ -122,8 +142,9 @@ class Lexicon:
     plain_directions: dict[Pair, set[str]] = field(default_factory=dict)
     part_joints: dict[str, tuple[str, ...]] = field(default_factory=dict)
     families: dict[tuple[str, str], str] = field(default_factory=dict)
+    movers: dict[str, str] = field(default_factory=dict)
     over_first: dict[str, list[Phrase]] = field(default_factory=dict)
-    alone: dict[str, Classes | None] = field(default_factory=dict)
+    alone: dict[str, Alone | None] = field(default_factory=dict)
     slips: dict[str, str | None] = field(default_factory=dict)
 
     @classmethod
@@ -230,7 +251,8 @@ class Lexicon:
             yield agent + "s", "FAM", (family, "agent")
         for row in rows("directions"):
             for text in listed(row["words"]):
-                yield text, "DIR", row["direction"]
+                for said in _of_anyone(text):
+                    yield said, "DIR", row["direction"]
 
     def _parts(self) -> Iterator[tuple[str, str, Any]]:
         sets = {
@@ -291,6 +313,9 @@ class Lexicon:
                     self.plain_parts.setdefault(verb, set()).add(part)
                     for direction in directions:
                         gathered[verb, part, direction] += pairs
+        for row in rows("movers"):
+            self.movers[row["verb"]] = row["like"]
+            verbs.add(row["verb"])
         self.plain = {key: tuple(dict.fromkeys(pairs)) for key, pairs in gathered.items()}
         for verb, part, direction in self.plain:
             self.plain_directions.setdefault((verb, part), set()).add(direction)

@@ -10,6 +10,7 @@ from __future__ import annotations
 from collections.abc import Iterable
 from dataclasses import dataclass, field
 from functools import lru_cache
+from itertools import pairwise
 
 from anatomy.claims.claim import Finding, Verdict
 from anatomy.claims.items import Item
@@ -112,9 +113,9 @@ def order_books(vocabulary: Vocabulary) -> OrderBooks:
 
 def claim_orders(reading: Reading) -> None:
     """Adds the sentence's claims about the order of segments, joints or phases to the reading."""
-    if not reading.has("ORDERWORD") and sum(1 for item in reading.items if item.is_("COMMA", "OR")) < 2:
+    if not reading.has("ORDERWORD", "COMMA", "OR") or not reading.has("SEG", "PART", "MVT", "ORDERPHASE"):
         return
-    if not reading.has("SEG", "PART", "MVT", "ORDERPHASE"):
+    if not reading.has("ORDERWORD") and sum(1 for item in reading.items if item.is_("COMMA", "OR")) < 2:
         return
     OrderReader(reading, order_books(reading.lexicon.vocabulary)).read()
 
@@ -138,8 +139,30 @@ class OrderReader:
     def read(self) -> None:
         """The sentence's one statement of order, judged."""
         self.moves = self._movements(self.items)
-        self.stations = self._stations()
-        if not self.stations or self._blocked():
+        named = self._stations()
+        moves = self.moves
+        for run in self._runs(named):
+            self.stations = run
+            between = [m for m in moves if named[0].i < m.i < run[0].i and not any(m.i < s.j and s.i < m.j for s in named)]
+            before = [m for m in moves if m.j <= run[0].i or m.i >= run[0].i]
+            self.moves = between[-1:] if between and run is not named else before
+            self._read_run()
+
+    def _runs(self, named: list[Sighting]) -> list[list[Sighting]]:
+        """The stations in runs: a new one where somebody else comes in, another movement, or much else is said."""
+        if not named:
+            return []
+        runs = [[named[0]]]
+        for before, after in pairwise(named):
+            gap = self.items[before.j : after.i]
+            other = any(m.i >= before.j and m.j <= after.i for m in self.moves) and any(item.is_("AND", "BUT") for item in gap)
+            if len(gap) > 9 or other or any(item.text in ("i", "he", "she", "she'd", "he'd", "she's", "he's", "i've") for item in gap):
+                runs.append([])
+            runs[-1].append(after)
+        return [run for run in runs if len(run) > 1] or runs[:1]
+
+    def _read_run(self) -> None:
+        if self._blocked():
             return
         said = self._said()
         whole = [s for s in self.seen("whole")]
@@ -195,9 +218,31 @@ class OrderReader:
                 continue
             if following is not None and any(form == "agent" for _, form in following.c.get("FAM", ())):
                 continue
+            if self._names_event(s):
+                continue
             names = tuple(dict.fromkeys(name for value in s.values for name in listed(value)))
             found.append(Sighting(names, s.i, s.j, s.words))
+        ends = ("ball", "racket", "release")
+        while found and found[0].value in ends and len(found) > 1 and self._thing(found[0]):
+            found.pop(0)
         return found
+
+    def _thing(self, s: Sighting) -> bool:
+        """Whether a ball or a racket is only what somebody handles: "kicking a ball hard, …"."""
+        return s.i > 0 and self.items[s.i - 1].text in ("a", "the", "your", "his", "her") and any(
+            form == "ing" for k in range(max(0, s.i - 3), s.i) for _, form in self.items[k].c.get("PV", ())
+        )
+
+    def _names_event(self, s: Sighting) -> bool:
+        """ "in the javelin": the name of an event and no station."""
+        if not any(m.i == s.i and m.j == s.j for m in self.moves):
+            return False
+        k = s.i - 1
+        while k >= 0 and self.items[k].is_("DET"):
+            k -= 1
+        return k >= 0 and self.items[k].text in ("in", "at", "for", "during", "with", "of") and k < s.i - 1 and (
+            not self._names_phase(s)
+        )
 
     def _is_mark(self, s: Sighting) -> bool:
         """Whether a word is part of a mark of order ("catches up", "the arm finishes") and no phase."""
@@ -207,9 +252,6 @@ class OrderReader:
         return any(len(m.words) == len(s.words) for m in marks) and s.words[0] not in ("finish", "release")
 
     def _blocked(self) -> bool:
-        if any(self.items[k].text in ("i", "we", "we'll", "i'll", "i've") for k in range(len(self.items))):
-            if any(s.i < 40 for s in self.seen("block")):
-                return True
         first, last = self.stations[0].i, self.stations[-1].j
         return any(first - 4 <= s.i <= last + 2 for s in self.seen("block"))
 
@@ -368,7 +410,9 @@ class OrderReader:
 
     def _from_to(self, i: int) -> bool:
         """ "the force goes from the legs through the trunk to the hand"."""
-        return any(s.j <= i for s in self.seen("from")) and bool(self.seen("flow"))
+        if not any(s.j <= i for s in self.seen("from")) or self.reading.has("MUS", "NRV"):
+            return False
+        return bool(self.seen("flow")) or bool(self.moves)
 
     def _listed(self, k: int, i: int, j: int) -> str:
         """What a bare comma, "and" or nothing between two stations says."""
