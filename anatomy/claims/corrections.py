@@ -70,8 +70,12 @@ def _taken_back(items: list[Item], place: int) -> tuple[int, int] | None:
         last += 1
     k = last
     while (
-        k < len(items) and items[k].is_("DET", "ADV", "AUX", "MODAL", "PREP") and not items[k].is_(*CLASSES)
+        k < len(items)
+        and items[k].is_("DET", "ADV", "AUX", "MODAL", "PREP")
+        and (items[k].is_("PREP") or not items[k].is_(*CLASSES))
     ):
+        if k - last > 3:
+            return None
         if items[k].is_("PREP") and all(item.text != items[k].text for item in items[:place]):
             return None
         k += 1

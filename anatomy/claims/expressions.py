@@ -21,6 +21,7 @@ ROTATIONS = (
     "upward rotation",
     "downward rotation",
 )
+MOVERS = ("move", "take", "bring", "pull", "lift", "swing", "draw", "push", "raise", "go")
 BODY = frozenset({"you", "him", "her", "me", "us", "yourself", "the body", "himself", "herself"})
 SPINE_TURNS = ("rotation same side", "rotation opposite side")
 AT = frozenset({"at", "in", "of", "around", "about", "on", "through"})
@@ -528,6 +529,12 @@ class ExpressionReader:
             found = table.get((verb, part, direction))
             if found is not None:
                 return list(found)
+        like = self.lexicon.movers.get(verb)
+        for direction in directions if like else ():
+            for other in MOVERS if like == "move" else ("turn",):
+                found = table.get((other, part, direction))
+                if found is not None:
+                    return list(found)
         if exact:
             return [] if directions else list(table.get((verb, part, ""), ()))
         known = self.lexicon.plain_directions.get((verb, part), set()) if directions else set()
