@@ -169,7 +169,7 @@ class ChainReader:
             if (
                 state is None
                 or taken.intersection(range(end.j, state.j))
-                or any(item.is_("COMMA", "DASH", "COLON") for item in between)
+                or (len(between) > 1 and any(item.is_("COMMA", "DASH", "COLON") for item in between))
                 or any(other.i >= end.j and other.j <= state.i for other in self.seen["end"])
             ):
                 state = next(
@@ -196,6 +196,7 @@ class ChainReader:
         self, kind: Sighting, left: list[Situation], right: list[Situation], before: int
     ) -> tuple[list[Situation], int]:
         """What a kind is said of, and where the last of it ends."""
+        left = self._together(left)
         if left and self._linked(left[-1], kind):
             more = [s for s in right if s.sort != "exercise" and self._belongs(kind, s)]
             return [*left, *more], max((s.j for s in more), default=kind.j)
@@ -209,6 +210,18 @@ class ChainReader:
             return group, group[-1].j
         return [], kind.j
 
+    def _together(self, left: list[Situation]) -> list[Situation]:
+        """Of exercises in a row only the last, unless they are listed together."""
+        kept: list[Situation] = []
+        for situation in reversed(left):
+            later = next((s for s in reversed(kept) if s.exercise is not None), None)
+            if situation.exercise is not None and later is not None:
+                between = self.items[situation.j : later.i]
+                if not all(item.is_("COMMA", "AND", "OR", "DET", "ADJ", "ADV") for item in between):
+                    continue
+            kept.insert(0, situation)
+        return kept
+
     def _within(self, sort: str, i: int, j: int) -> bool:
         return any(s.i < j and s.j > i for s in self.seen[sort])
 
@@ -216,6 +229,8 @@ class ChainReader:
         between = self.items[situation.j : kind.i]
         if any(_is_copula(item) for item in between[-6:]):
             return not self._within("block", situation.j, kind.i)
+        if self.items[situation.j - 1].text.endswith(("'s", "s'")) and len(between) <= 3:
+            return True
         if self._within("block", 0, kind.i):
             return False
         if not between and situation.sort == "limb":

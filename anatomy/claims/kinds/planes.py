@@ -39,6 +39,7 @@ AXIS_SAID = {
 SPINS = frozenset({"internal rotation", "external rotation", "pronation", "supination"})
 CARDINAL = ("sagittal", "frontal", "transverse")
 NEGATED = frozenset({"isn't", "aren't", "wasn't", "weren't", "isnt", "arent"})
+CONTRACTED = frozenset({"that's", "it's", "we're", "you're", "he's", "she's", "they're"})
 SPEAKERS = frozenset({"i", "you", "we", "he", "she", "i'll", "we'll", "you'll"})
 SORTS = ("plane", "axis", "bare", "towards", "halves")
 
@@ -124,7 +125,9 @@ class PlaneBooks:
 
 
 def _is_copula(item: Item) -> bool:
-    return item.is_("AUX", "COP") or item.text.startswith(("is ", "are ")) or item.text in NEGATED
+    return item.is_("AUX", "COP") or item.text.startswith(("is ", "are ")) or (
+        item.text in NEGATED or item.text in CONTRACTED
+    )
 
 
 @lru_cache(maxsize=4)
@@ -262,6 +265,8 @@ class PlaneReader:
         """A lone word after "to" or a person ("you squat", "to throw") or before a part of the body is not a name."""
         if sighting.j - sighting.i > 1 or len(sighting.words) > 1:
             return False
+        if any(item.text in CONTRACTED for item in self.items):
+            return False
         before = self.items[sighting.i - 1] if sighting.i else None
         if before is not None and (before.text in ("to", "we'll", "you'll", "i'll") or before.is_("PERSON")):
             return not sighting.words[0].endswith("ing")
@@ -295,6 +300,8 @@ class PlaneReader:
         if not left:
             return []
         k = len(left) - 1
+        while k > 0 and self._predicate(left[k]):
+            k -= 1
         while k > 0 and self._subordinate(left[k]) and not self._clause_between(left[k - 1], left[k]):
             k -= 1
         group = [left[k]]
@@ -309,6 +316,13 @@ class PlaneReader:
         while k >= 0 and self.items[k].is_("DET", "ADJ"):
             k -= 1
         return k > 0 and self.items[k].text in ("in", "with") and self.items[k - 1].text in ("as", "like", "just as")
+
+    def _predicate(self, mover: Mover) -> bool:
+        """ "is a rotation in the …": a motion that is only said of the one before."""
+        k = mover.i - 1
+        while k >= 0 and self.items[k].is_("DET", "ADJ"):
+            k -= 1
+        return k >= 0 and _is_copula(self.items[k]) and mover.movement is None and mover.form == "noun"
 
     def _subordinate(self, mover: Mover) -> bool:
         k = mover.i - 1
@@ -337,7 +351,10 @@ class PlaneReader:
     def _linked(self, mover: Mover, mark: Sighting) -> bool:
         """Whether a mover on the left is the subject of what is said of the plane."""
         i, j = mover.j, mark.i
-        if self._within("camera", max(0, mover.i - 4), j) or self._within("plain_list", 0, j):
+        aside = self._aside(i, j)
+        if aside is not None:
+            return not self._within("camera", max(0, mover.i - 4), i) and not self._within("camera", aside, j)
+        if self._within("camera", max(0, mover.i - 4), j) or self._within("plain_list", 0, mover.i):
             return False
         between = self.items[i:j]
         linked = any(_is_copula(item) for item in between) or self._within("link", i, j)
@@ -356,6 +373,23 @@ class PlaneReader:
         if mover.i and self.reading.claims and self.items[mover.i - 1].is_("COMMA", "AND", "DET"):
             return True
         return any(item.is_("COMMA", "COLON", "DASH", "OPEN") for item in between) and self._ends_after(mark)
+
+    def _aside(self, i: int, j: int) -> int | None:
+        """ "the cartwheel, when I film it, happens in …": where the verb takes up again after what commas enclose."""
+        commas = [k for k in range(i, j) if self.items[k].is_("COMMA", "DASH")]
+        if not commas or commas[-1] == commas[0] and not self._resumes(commas[-1] + 1, j):
+            return None
+        start = commas[-1] + 1
+        return start if self._resumes(start, j) else None
+
+    def _resumes(self, k: int, j: int) -> bool:
+        while k < j and self.items[k].is_("ADV", "SUB", "AND") and not _is_copula(self.items[k]):
+            k += 1
+        if k >= j:
+            return False
+        return _is_copula(self.items[k]) or any(s.i == k for s in self.others.get("link", ())) or (
+            self.items[k].text in ("what", "that", "it", "this") and any(_is_copula(item) for item in self.items[k:j])
+        )
 
     def _another(self, i: int, j: int) -> bool:
         """Whether somebody else acts between two places; "every squat you do", "trains you in" name no other doing."""

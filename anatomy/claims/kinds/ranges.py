@@ -440,7 +440,7 @@ class RangeReader:
         above = self._between("above", q.i - 3, q.i)
         below = self._between("below", q.i - 3, q.i)
         words = self._words(pair, spread)
-        top = max(spread.high, highest)
+        top = spread.high if mode == "norm" else max(spread.high, highest)
         too_high = q.low > max(top * tolerance.wrong_share, top + tolerance.wrong_degrees)
         if total is not None and mode != "instance" and too_high and total.low - 5 <= q.low and q.high <= total.high + 5:
             note = f"it depends on whether both directions are counted together: each way about {_rounded(spread.middle)} degrees"
