@@ -6,12 +6,12 @@ from the end; how many rows are shown of how many always stands on the plate.
 
 from __future__ import annotations
 
-import re
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 from fractions import Fraction
 from functools import lru_cache
 
+from breakdowns.scripts.citations import short_citation
 from breakdowns.scripts.plate_content import AnatomyTable, TableRow
 
 from .fonts import Style, line_width, plain
@@ -116,21 +116,14 @@ def _source_line(sheet: Sheet, table: AnatomyTable) -> _Block:
 def short_sources(citations: Sequence[str]) -> Iterator[str]:
     """The source line from the fullest to the shortest: all whole, all short, the first few, a number.
 
-    A short citation ends before the chapter, page or note; what is left out is counted, never dropped.
+    What is left out is counted, never dropped.
     """
     yield "Sources: " + "; ".join(citations)
-    short = list(dict.fromkeys(_short(one) for one in citations))
+    short = list(dict.fromkeys(short_citation(one) for one in citations))
     for count in range(len(short), 0, -1):
         more = len(short) - count
         yield "Sources: " + "; ".join(short[:count]) + (f"; and {more} more" if more else "")
     yield f"Sources: {len(short)}, listed with the video"
-
-
-def _short(citation: str) -> str:
-    whole = re.sub(r"\s*\([^()]*\)", "", citation.split(";")[0])
-    parts = [part.strip() for part in whole.split(",")]
-    named = parts[0] if len(parts[0]) > 24 or len(parts) == 1 else ", ".join(parts[:2])
-    return named.rstrip(". ")
 
 
 def _fitted(sheet: Sheet, table: AnatomyTable, room: float) -> list[_Block]:

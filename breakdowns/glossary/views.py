@@ -10,6 +10,8 @@ from django.urls import reverse
 from django.views.decorators.cache import never_cache
 from django.views.decorators.http import require_GET, require_http_methods, require_POST
 
+from anatomy.lookup.index import resolve
+from anatomy.vocabulary.collection import Vocabulary
 from anatomy.vocabulary.models import OwnEntry, OwnTerm
 from anatomy.vocabulary.own import OwnFault
 from anatomy.vocabulary.selectors import current_vocabulary, own_entries, own_terms
@@ -33,7 +35,7 @@ LEAST_PLATE_SECONDS = 5
 _REMOVED = "glossary_removed"
 
 
-def _entry_or_404(kind: str, slug: str) -> tuple[Any, str]:
+def _entry_or_404(kind: str, slug: str) -> tuple[Vocabulary, str]:
     """(vocabulary, standard name) behind an address."""
     vocabulary = current_vocabulary()
     name = entry_named(vocabulary, kind, slug)
@@ -88,7 +90,7 @@ def entry(request: HttpRequest, kind: str, slug: str) -> HttpResponse:
         "used_more": more,
         "can_plate": can_plate,
         "plate": plate_query({"plate": "anatomy", "plate_entry_kind": kind, "plate_entry": name}, "16:9"),
-        "said_as": entry_text(kind, name),
+        "said_as": _clear_name(vocabulary, kind, name),
     }
     return render(request, "glossary/entry.html", context)
 
@@ -138,6 +140,12 @@ def _plate_made(request: HttpRequest, form: PlateForm, kind: str, name: str) -> 
     return beat
 
 
+def _clear_name(vocabulary: Vocabulary, kind: str, name: str) -> str:
+    """An entry as one would type it; with its kind where the name alone would mean several."""
+    said = entry_text(kind, name)
+    return said if len(resolve(vocabulary, said)) < 2 else f"{kind} / {name}"
+
+
 # --- own terms and entries -----------------------------------------------------------------------
 
 
@@ -185,7 +193,7 @@ def own_term_add(request: HttpRequest) -> HttpResponse:
 @require_http_methods(["GET", "POST"])
 def own_term(request: HttpRequest, pk: int) -> HttpResponse:
     term, vocabulary = get_object_or_404(OwnTerm, pk=pk), current_vocabulary()
-    clear = entry_text(term.kind, term.of)
+    clear = _clear_name(vocabulary, term.kind, term.of)
     start = {name: getattr(term, name) for name in ("text", "style", "gloss", "note")} | {"of": clear}
     form = TermForm(request.POST or None, vocabulary=vocabulary, initial=start)
     if request.method == "POST" and form.is_valid():

@@ -13,7 +13,16 @@ from anatomy.vocabulary.collection import Vocabulary
 from anatomy.vocabulary.entries import Action, Group, Motion, Muscle, Range
 from anatomy.vocabulary.naming import motion_key
 
-__all__ = ["ENTRY_KINDS", "AnatomyTable", "Correction", "NoEntry", "TableRow", "anatomy_table", "role_says"]
+__all__ = [
+    "ENTRY_KINDS",
+    "AnatomyTable",
+    "Correction",
+    "NoEntry",
+    "TableRow",
+    "anatomy_table",
+    "plate_of_terms",
+    "role_says",
+]
 
 # As much as a square picture can show at the least size.
 MOST_SAID, MOST_RIGHT, MOST_SOURCE = 150, 200, 120
@@ -97,6 +106,23 @@ class Correction:
     def text(self) -> str:
         parts = [("What was said", self.said), ("What is right", self.right), ("Source", self.source)]
         return "\n\n".join(f"{label}: {value}" for label, value in parts if value.strip())
+
+
+def plate_of_terms(terms: Iterable[tuple[str, str]]) -> tuple[str, str, tuple[str, ...]] | None:
+    """(kind, name, rows) of the plate that shows what a statement is about, from its (kind, name) terms.
+
+    A muscle or a group with the motions named beside it; else a motion, else a nerve. None for other terms.
+    """
+    found: dict[str, list[str]] = {}
+    for kind, name in terms:
+        found.setdefault(kind, []).append(name)
+    motions = tuple(name for name in found.get("motion", ()) if ": " in name)
+    for kind in ("muscle", "group"):
+        if kind in found:
+            return kind, found[kind][0], motions
+    if motions:
+        return "motion", motions[0], ()
+    return ("nerve", found["nerve"][0], ()) if "nerve" in found else None
 
 
 def role_says(role: str) -> str:

@@ -145,6 +145,7 @@ def test_one_browses_by_kind_region_and_joint(studio):
     at_elbow = {group.kind: {one.name for one in group.found} for group in browse(VOCABULARY, joint="elbow")}
     assert "biceps brachii" in at_elbow["muscle"]
     assert "elbow: flexion" in at_elbow["motion"]
+    assert "joint=elbow" in studio.get(address("joint", "elbow")).content.decode()
     planes = browse(VOCABULARY, kind="plane")
     assert [group.kind for group in planes] == ["plane"]
     narrowed = find(VOCABULARY, "flexion", kind="motion", region="hip")
@@ -353,6 +354,14 @@ def test_faults_of_a_term_stand_beside_their_field(studio, given, field, says):
 def test_an_entry_of_several_kinds_can_be_named_with_its_kind(studio):
     studio.post(reverse("glossary:own_term_add"), term(text="socket", of="joint / hip"))
     assert (OwnTerm.objects.get().kind, OwnTerm.objects.get().of) == ("joint", "hip")
+
+
+def test_a_name_with_two_meanings_stays_clear_when_it_is_changed(studio):
+    made = add_own_term(TermGiven("socket", "joint", "hip"))
+    path = reverse("glossary:own_term", args=[made.pk])
+    assert 'value="joint / hip"' in studio.get(path).content.decode()
+    assert studio.post(path, {"text": "ball socket", "of": "joint / hip", "style": "own"}).status_code == 302
+    assert OwnTerm.objects.get().of == "hip"
 
 
 def test_an_own_term_is_changed(studio):

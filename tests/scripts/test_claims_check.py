@@ -78,7 +78,7 @@ class TestWrong:
         (note,) = notes(ClaimsCheck(), camera(f"{DEPENDS}."))
         assert (note.state, note.quote, note.instead) == ("near", DEPENDS, "")
         assert "anterior deltoid" in note.says
-        assert [action.command for action in note.actions] == ["write_words"]
+        assert [action.command for action in note.actions] == ["write_words", "insert_anatomy"]
 
     def test_offsets_are_characters_of_the_words_as_they_stand(self) -> None:
         words = f"🤾🏽‍♀️ *Look:* “{WRONG}” …"

@@ -14,6 +14,7 @@ from breakdowns.assembly.selectors import NotReady, piece_of
 from breakdowns.scripts import revisions, services
 from breakdowns.scripts.checks.timing import reading_seconds
 from breakdowns.scripts.models import Beat
+from breakdowns.scripts.plate_content import plate_of_terms
 from breakdowns.scripts.script import BeatView
 from breakdowns.scripts.selectors import beat_view, script_of
 from breakdowns.scripts.snapshots import picture_digest
@@ -235,6 +236,37 @@ def test_a_note_may_put_in_a_correction():
     after = made_by("insert_correction", beat="", said="So.", right="Thus.", source="Gray")
     assert [beat.id for beat in after] == ["a", "b", "new"]
     assert (after[2].plate_said, after[2].plate_text, after[2].plate_source) == ("So.", "Thus.", "Gray")
+
+
+@pytest.mark.parametrize(
+    ("terms", "plate"),
+    [
+        (
+            [("muscle", "gluteus maximus"), ("motion", "hip: abduction")],
+            ("muscle", "gluteus maximus", ("hip: abduction",)),
+        ),
+        ([("motion", "flexion"), ("group", "hamstrings")], ("group", "hamstrings", ())),
+        ([("motion", "hip: flexion"), ("plane", "frontal")], ("motion", "hip: flexion", ())),
+        ([("nerve", "axillary nerve")], ("nerve", "axillary nerve", ())),
+        ([("plane", "frontal")], None),
+        ([], None),
+    ],
+)
+def test_a_statement_has_the_plate_of_what_it_is_about(terms, plate):
+    assert plate_of_terms(terms) == plate
+
+
+def test_a_statement_that_depends_is_shown_on_a_plate_with_its_condition(breakdown, beat, editor):
+    """Only the upper fibres of gluteus maximus abduct the hip: Moore, Dalley, Agur 2014 (from memory)."""
+    words = "The gluteus maximus abducts the hip."
+    services.beat_words_save(breakdown, beat.key, words, base_version=beat.version, by=editor)
+    page = script_of(breakdown, user=editor)
+    (note,) = [row.note for row in page.rows[0].notes if row.note.check == "claims"]
+    place = next(n for n, action in enumerate(note.actions) if action.command == "insert_anatomy")
+    services.note_act(breakdown, note.id, str(place), by=editor)
+    made = breakdown.beats.get(plate="anatomy")
+    assert (made.plate_entry, made.plate_rows) == ("gluteus maximus", ["hip: abduction"])
+    assert "upper fibres" in piece_of(breakdown).beats[1].picture.text
 
 
 def test_what_a_note_puts_in_is_stored(breakdown, beat, editor):

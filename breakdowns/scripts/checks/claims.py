@@ -15,6 +15,7 @@ from breakdowns.footage.timebase import clock_label
 from breakdowns.scripts.checks.figures import act
 from breakdowns.scripts.citations import cited_briefly, short_citation
 from breakdowns.scripts.margin import Action, BeatCheck, Finding, State
+from breakdowns.scripts.plate_content import plate_of_terms
 from breakdowns.scripts.recording import second_at
 from breakdowns.scripts.script import BeatView, ScriptView
 from breakdowns.scripts.vocabulary_stamps import judging_stamp
@@ -22,6 +23,7 @@ from breakdowns.scripts.vocabulary_stamps import judging_stamp
 __all__ = ["ClaimsCheck", "claims_in"]
 
 _STATES: Final[dict[str, State]] = {"wrong": "over", "depends": "near"}
+_PLATE_SECONDS: Final = "6"
 _LONGEST_SOURCE: Final = 200  # what a correction card holds
 
 
@@ -142,6 +144,10 @@ def _actions(claim: Claim, said: str, material: _Said) -> list[Action]:
     if material.spoken and claim.verdict == "wrong" and claim.instead:
         actions.append(_card(claim, said, material))
     actions.append(_rewording(claim, material.words))
+    if claim.verdict == "depends" and (shown := plate_of_terms(claim.terms)):
+        kind, name, rows = shown
+        label, command = "Show it on a plate", "insert_anatomy"
+        actions.append(act(label, command, entry_kind=kind, entry=name, rows=rows, seconds=_PLATE_SECONDS))
     first = actions[0]
     return [Action(first.label, first.command, first.arguments, "Enter"), *actions[1:]]
 
