@@ -57,6 +57,9 @@ def level_at(items: Sequence[Item], k: int) -> tuple[int, str] | None:
         match = ROOT.match(str(item.c.get("NRV") or item.c.get("STR")))
         if match and not ("NRV" in item.c and "dermatome" in item.c["NRV"]):
             return 1, match[1].upper() + match[2]
+        named = _vertebra(item)
+        if named:
+            return 1, named
     if following is None:
         return None
     letter = LETTERS.get(item.text) or REGIONS.get(item.text)
@@ -88,6 +91,21 @@ def _region_ahead(items: Sequence[Item], k: int) -> str:
             return ""
         m += 1
     return ""
+
+
+def _vertebra(item: Item) -> str:
+    """A vertebra named by its number in one term: "the seventh cervical vertebra", "C2 vertebra"."""
+    words = item.text.split()
+    if "vertebra" not in words:
+        return ""
+    number = next((ORDINAL[word] for word in words if word in ORDINAL), 0)
+    region = next((REGIONS[word] for word in words if word in REGIONS), "")
+    found = (
+        f"{region}{number}"
+        if number and region
+        else next((w.upper() for w in words if w.upper() in PLACE), "")
+    )
+    return found if found in PLACE else ""
 
 
 def _ordinal(item: Item) -> int:

@@ -75,6 +75,9 @@ PATTERNS: tuple[re.Pattern[str], ...] = tuple(
 LOST = re.compile(r"(?P<v>V)(?P<w>W*)x?(?P<c>[,a]*s)(?P<s>M)b")
 
 
+NAMED_VERTEBRAE = frozenset({"atlas", "axis vertebra", "vertebra prominens", "dens"})
+
+
 @dataclass(frozen=True)
 class LevelFact:
     """One row of the level facts."""
@@ -188,7 +191,7 @@ class _Reader:
         if (
             structure is not None
             and (structure.vertebrae or structure.ribs)
-            and structure.kind not in ("vertebra", "rib")
+            and (structure.kind not in ("vertebra", "rib") or structure.name in NAMED_VERTEBRAE)
         ):
             return Node("O", k, k + 1, structure)
         if "LAREA" in held:
@@ -587,7 +590,23 @@ REGION_WORDS = {
     "sacral": "sacral vertebrae",
     "neck": "cervical vertebrae",
 }
-NUMBER_WORDS = ["zero", "one", "two", "three", "four", "five", "six", "seven", "eight", "nine", "ten", "eleven", "twelve", "thirteen", "fourteen"]
+NUMBER_WORDS = [
+    "zero",
+    "one",
+    "two",
+    "three",
+    "four",
+    "five",
+    "six",
+    "seven",
+    "eight",
+    "nine",
+    "ten",
+    "eleven",
+    "twelve",
+    "thirteen",
+    "fourteen",
+]
 
 
 def _number_word(number: int, like: str) -> str:
