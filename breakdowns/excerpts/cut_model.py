@@ -252,9 +252,18 @@ class CutModel:
             if not any(view.cut.view.keep for view in model.views):
                 made[number] = _without_counted(model)
                 continue
-            for view in model.views:
-                made[number] = _with_view(made[number], view.cut.key, _least_view(view.cut))
+            made[number] = self.smallest(number)
         return tuple(made)
+
+    def smallest(self, number: int) -> Segment | None:
+        """One segment with as little of each counted view as can stay: moments to keep, else a frame."""
+        model = self.segments[number]
+        made: Segment | None = model.segment
+        if not all(view.cut.usable for view in model.views):
+            return _without_counted(model)
+        for view in model.views:
+            made = _with_view(made, view.cut.key, _least_view(view.cut))
+        return made
 
 
 def _least_view(cut: CutView) -> View:

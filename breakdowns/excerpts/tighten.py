@@ -32,6 +32,7 @@ from .policies import Limit, Policy
 from .steps import sentence
 from .tighten_search import Found, best_cut, can_be_met, patience, weighted_seconds
 from .verdicts import Judgement, Verdict, judge
+from .whole_program import Patience
 
 __all__ = ["Change", "Impossible", "Tightened", "Undecided", "tighten"]
 
@@ -128,10 +129,15 @@ class Undecided:
         return {"undecided": "Time ran out: give fewer segments or fewer limits at once."}
 
 
-def tighten(plan: Plan, policy: Policy) -> Tightened | Impossible | Undecided:
-    """The best plan that cutting can make of this one. Raises PlanError for a source without a rate."""
+def tighten(
+    plan: Plan, policy: Policy, waiting: Patience | None = None
+) -> Tightened | Impossible | Undecided:
+    """The best plan that cutting can make of this one. Raises PlanError for a source without a rate.
+
+    ``waiting``: how long to look for it, from the data file of our own choices where nothing is given.
+    """
     ledger = compute(plan)
-    found = best_cut(ledger, policy.limits)
+    found = best_cut(ledger, policy.limits, waiting)
     over = judge(ledger, policy).over
     instead = tuple(verdict for verdict in over if _other_ways(verdict))
     if found.cuts is not None:

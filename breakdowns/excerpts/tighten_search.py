@@ -163,6 +163,10 @@ class _Search:
                 if self._worth(trial) > self._worth(made) and not self._broken(trial)[1]:
                     made = trial
         for number in order:
+            # What is out comes in with a frame, and grows from there.
+            trial = _with_segment(made, number, self.model.smallest(number))
+            if self._worth(trial) > self._worth(made) and not self._broken(trial)[1]:
+                made = trial
             made = self._grown(made, number)
         return made
 

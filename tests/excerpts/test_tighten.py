@@ -366,6 +366,16 @@ def test_a_larger_plan_stays_within_its_limits_with_an_honest_bound():
     assert shorter.kept <= found.kept + found.gap
 
 
+def test_without_time_the_answer_is_still_within_the_limits_and_bounded():
+    segments = [part for n in range(6) for part in (shot("A", str(5 * n), str(5 * n + 9)), own("1"))]
+    limits = tuple(limit(*one) for one in (("union_seconds", 17), ("times_repeated", 0)))
+    plan, policy = piece(*segments), Policy("", "", limits)
+    best, hasty = tighten(plan, policy), tighten(plan, policy, Patience(0, 0))
+    assert best.gap == 0
+    assert not hasty.judgement.over
+    assert 0 < hasty.kept <= best.kept <= hasty.kept + hasty.gap
+
+
 # --- the program in whole numbers --------------------------------------------------------------
 
 
