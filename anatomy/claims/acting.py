@@ -178,7 +178,7 @@ class Acting:
         if not members:
             return Doing("unknown")
         motions = dict.fromkeys(motion for _, motion in pairs)
-        if len(members) > 1 and len(motions) > 1:
+        if len(motions) > 1:
             for motion in motions:
                 one = [pair for pair in pairs if pair[1] == motion]
                 if self.of_name(name, qualifiers, one, beyond).answer == "does":
@@ -203,6 +203,13 @@ class Acting:
         actions = tuple(a for d in does.values() for a in d.actions)
         group = self.vocabulary.groups.get(name)
         whole = group is not None and group.kind == "whole"
+        far = [m for m, d in each.items() if d.answer == "elsewhere"]
+        contrary = [m for m, d in each.items() if d.answer == "opposite"]
+        if does and whole and contrary:
+            return Doing("conditional", actions, tuple(does), "")
+        leg = all(joint in ("hip", "knee", "talocrural", "subtalar") for joint, _ in pairs)
+        if does and far and leg and not whole and len(does) / len(each) <= 0.7:
+            return Doing("conditional", actions, tuple(does), "")
         if does:
             idle = 0 if not prime else sum(1 for d in each.values() if d.answer in ("elsewhere", "unknown"))
             share = len(does) / max(1, len(each) - idle)

@@ -69,6 +69,8 @@ class ExpressionReader:
                 self._named(place, item)
             elif "AGT" in item.c:
                 self._group_agent(place, item)
+            elif "CROSS" in item.c:
+                self._crossed(place, item.c["CROSS"][1])
             elif "PAGT" in item.c:
                 self._plain_agent(place, item.c["PAGT"])
             elif "MOVE" in item.c:
@@ -542,6 +544,30 @@ class ExpressionReader:
         if contrary and known != {""}:
             return []
         return list(table.get((verb, part, ""), ()))
+
+    def _crossed(self, place: int, form: Form) -> None:
+        """ "Crosses the knee": said of a muscle that has any action there."""
+        parts, kind, _, end, span = self._object(place + 1, plain=True)
+        joints = [joint for part in parts for joint in self.lexicon.joints_of(part)]
+        motions = [m.name for joint in joints for m in self.lexicon.vocabulary.motions_of(joint)]
+        pairs = self.lexicon.pairs(joints, dict.fromkeys(motions))
+        if kind == "part" and pairs:
+            self.found.append(
+                Expression(
+                    place,
+                    place,
+                    end,
+                    form,
+                    pairs,
+                    tuple(parts),
+                    kind,
+                    vague=False,
+                    plain=True,
+                    word="cross",
+                    object_at=span,
+                    motions=tuple(dict.fromkeys(motions)),
+                )
+            )
 
     def _plain_agent(self, place: int, verb: str) -> None:
         """ "A better elbow bender", "outward turners of the arm"."""

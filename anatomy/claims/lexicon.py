@@ -20,7 +20,7 @@ from anatomy.claims.spelling import Speller
 from anatomy.claims.tokens import Token, tokens_of
 from anatomy.vocabulary.collection import Vocabulary
 
-VERB_CLASSES = frozenset({"PROD", "OPP", "STRETCH", "HELP", "CONTRACT", "SUPPLY", "LEAD", "FOLLOW"})
+VERB_CLASSES = frozenset({"PROD", "OPP", "STRETCH", "HELP", "CONTRACT", "SUPPLY", "LEAD", "FOLLOW", "CROSS"})
 """Classes whose words are verbs: every form of each is known, with its name."""
 Classes = dict[str, Any]
 Pair = tuple[str, str]

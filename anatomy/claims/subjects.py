@@ -148,7 +148,7 @@ class SubjectReader:
     def _species(self, m: int) -> str | None:
         """The muscle that "medius" or "brevis" stands for after its relatives were named."""
         before = self.items[m - 1] if m else None
-        if before is None or not before.is_("DET", "AND", "COMMA", "OR"):
+        if before is None or not before.is_("DET", "AND", "COMMA", "OR", "BUT", "SUB"):
             return None
         k = next((k for k in range(m - 1, -1, -1) if "MUS" in self.items[k].c), -1)
         names = (
@@ -416,7 +416,9 @@ class SubjectReader:
         qualifiers: list[str] = []
         m = k - 1
         while m >= 0 and (
-            self.items[m].is_("ADJ") or self.items[m].text in PART_NAMING or self.items[m].text == "back"
+            self.items[m].is_("ADJ")
+            or self.items[m].text in PART_NAMING
+            or self.items[m].text in ("back", "palmar", "dorsal", "plantar")
         ):
             qualifiers.insert(0, self.items[m].text)
             m -= 1
@@ -425,8 +427,22 @@ class SubjectReader:
         before = self._last_subject_before(m + 1)
         if not qualifiers or before is None:
             return None
-        names = tuple(replace(named, qualifiers=tuple(qualifiers)) for named in before.names)
+        names = tuple(
+            Named(other)
+            if (other := self._sibling(named.name, qualifiers))
+            else replace(named, qualifiers=tuple(qualifiers))
+            for named in before.names
+        )
         return Subject(m + 1, k + 1, names, pronoun=True)
+
+    def _sibling(self, name: str, qualifiers: list[str]) -> str | None:
+        """ "The palmar ones" after the dorsal interossei: the muscle with that word in its name instead."""
+        first, _, rest = name.partition(" ")
+        for word in qualifiers:
+            for other in (f"{word} {rest}", f"{word} {rest.partition(' (')[0]}"):
+                if first != word and rest and self.members(other):
+                    return other
+        return None
 
     def _able(self, k: int) -> bool:
         """ "has the power to", "is strong enough to": whether item ``k`` stands between such a verb and "to"."""

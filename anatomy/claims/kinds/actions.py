@@ -38,7 +38,7 @@ class ActionReading:
 
 def read_actions(reading: Reading) -> list[ActionReading]:
     """Every muscle-action statement of a sentence."""
-    moving = reading.has("PV", "FAM", "MOTN", "AGT", "MOVE", "ATWORK", "DOTHAT", "PAGT") and (
+    moving = reading.has("PV", "FAM", "MOTN", "AGT", "MOVE", "ATWORK", "DOTHAT", "PAGT", "CROSS") and (
         reading.has("MUS", "FAM") or reading.memory.topic is not None
     )
     answering = reading.memory.asked or reading.has("OPPOSITE", "SAME")
@@ -77,7 +77,10 @@ def _agent_name_links(reading: Reading, expression: Expression) -> list[Link]:
     k = expression.i - 1
     while k >= 0 and items[k].is_("DET", "ADJ", "ADV", "NEG", "DIR") and not items[k].is_("AUX"):
         k -= 1
-    after_be = k >= 0 and items[k].is_("AUX", "COP", "AS", "COLON", "OPEN") and before is not None
+    negated = any(item.is_("NEG") and item.text.endswith("n't") for item in items[max(0, k) : expression.i])
+    after_be = before is not None and (
+        (k >= 0 and items[k].is_("AUX", "COP", "AS", "COLON", "OPEN")) or negated
+    )
     apposed = k > 0 and items[k].is_("COMMA") and items[k + 1].text in ("a", "an", "the", "your", "our")
     called = (
         k > 0
@@ -100,6 +103,7 @@ def _action(reading: Reading, expression: Expression, link: Link) -> ActionReadi
     own = expression.head
     if subject.i <= own < subject.j and expression.form != "agent":
         return None
+    subject = _sided(reading, subject)
     i = min(subject.i, expression.i)
     j = max(subject.j, expression.j)
     pairs = expression.pairs
@@ -115,6 +119,24 @@ def _action(reading: Reading, expression: Expression, link: Link) -> ActionReadi
         i,
         j,
         _posture(reading, i, j, expression),
+    )
+
+
+def _sided(reading: Reading, subject: Subject) -> Subject:
+    """ "Splenius on the right": a side said after the muscle belongs to it."""
+    said = " ".join(item.text for item in reading.items[subject.j : subject.j + 3])
+    side = next(
+        (
+            side
+            for side in ("left", "right")
+            if said.startswith((f"on the {side}", f"on your {side}", f"on his {side}"))
+        ),
+        "",
+    )
+    if not side or subject.pronoun:
+        return subject
+    return replace(
+        subject, names=tuple(named if named.side else replace(named, side=side) for named in subject.names)
     )
 
 
@@ -235,7 +257,13 @@ def _answered(reading: Reading, found: list[ActionReading]) -> list[ActionReadin
             here = Expression(sign, sign, sign + 1, "agent", pairs, motions=tuple(m for _, m in pairs))
             return [ActionReading(subject, here, pairs, False, False, 0, len(items))] if pairs else []
     if not found and memory.asked and memory.topic is not None and len(items) <= 6:
-        agents = [e for e in reading.expressions if e.form == "agent" and e.pairs and e.i <= 1]
+        agents = [
+            e
+            for e in reading.expressions
+            if e.form == "agent"
+            and e.pairs
+            and all(item.is_("AUX", "DET", "IT", "ADJ", "ADV") for item in items[: e.i])
+        ]
         if agents:
             return [
                 ActionReading(
@@ -298,6 +326,8 @@ def _points(reading: Reading, subject: Subject, k: int, model: Expression | None
         "here",
         "that'll be",
         "that will be",
+        "that'd be",
+        "that would be",
         "nothing but",
     ):
         said = " ".join(item.text for item in items[max(0, subject.i - 2) : subject.i])
