@@ -42,14 +42,17 @@ class Stream:
         self.words: list[str] = []
         self.places: list[int] = []
         for place, item in enumerate(items):
-            for word in item.text.split(" "):
-                self.words.append(word)
-                self.places.append(place)
+            said = item.text.split(" ")
+            self.words += said
+            self.places += [place] * len(said)
         self.forms = [singular_forms(word) for word in self.words]
         self.at: dict[str, list[int]] = {}
         for place, forms in enumerate(self.forms):
             for form in forms:
-                self.at.setdefault(form, []).append(place)
+                if form in self.at:
+                    self.at[form].append(place)
+                else:
+                    self.at[form] = [place]
 
 
 Phrase = tuple[tuple[str, ...], tuple[Any, ...]]
