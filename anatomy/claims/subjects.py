@@ -325,6 +325,8 @@ class SubjectReader:
                 return self._of_job(k - 1, link)
             elif item.is_("HAVE") and not item.is_("AUX"):
                 pass
+            elif item.is_("CONTRACT") and k + 1 < len(items) and items[k + 1].is_("AND", "COMMA"):
+                pass
             elif item.is_("PERSON") and k > 0 and items[k - 1].is_("LET"):
                 k -= 1
             elif item.is_("JOB") and k + 1 < len(items) and items[k + 1].is_("AUX"):
@@ -354,7 +356,11 @@ class SubjectReader:
             elif (
                 to
                 and loose < 4
-                and (item.is_("ADJ", "DET", "FORCE", "JOB") or self._unknown(item))
+                and (
+                    item.is_("ADJ", "DET", "FORCE", "JOB")
+                    or self._unknown(item)
+                    or (item.is_("PV") and item.text.endswith("ed"))
+                )
                 and self._able(k)
             ):
                 loose += 1
@@ -751,6 +757,9 @@ class SubjectReader:
                 return self._walk(k - 1, link, None)
             if item.is_("STRETCH"):
                 return None
+            if item.text in BODY and k > 0 and items[k - 1].is_("PROD"):
+                k -= 1
+                continue
             if item.text == "into" and (verb := self._verb_before_object(k - 1)) is not None:
                 return self._walk(verb - 1, link, None)
             if item.is_("JOB") and k + 1 < len(items):
@@ -1234,7 +1243,8 @@ class SubjectReader:
             k = held - 1
         if k < 0:
             return None
-        if items[k].is_("MUSNOUN") and "MUS" not in items[k].c and not self._ends_muscle(k):
+        generic = items[k].is_("MUSNOUN") or items[k].text.endswith(("muscle", "muscles"))
+        if generic and "MUS" not in items[k].c and not self._ends_muscle(k):
             return self._listed_after(expression)
         relative = (
             items[k].is_("REL")
