@@ -10,7 +10,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from functools import lru_cache
 
-from anatomy.claims.claim import Finding
+from anatomy.claims.claim import Finding, Verdict
 from anatomy.claims.items import Item
 from anatomy.claims.lexicon import listed, rows
 from anatomy.claims.phrases import PhraseBook, Sighting
@@ -64,7 +64,12 @@ class ChainBooks:
             (
                 text,
                 Exercise(
-                    row["exercise"], row["whole"], row["arm"], row["leg"], row["note"], tuple(listed(row["sources"]))
+                    row["exercise"],
+                    row["whole"],
+                    row["arm"],
+                    row["leg"],
+                    row["note"],
+                    tuple(listed(row["sources"])),
                 ),
             )
             for row in rows("chain_exercises")
@@ -88,7 +93,11 @@ def claim_chains(reading: Reading) -> None:
 
 
 def _is_copula(item: Item) -> bool:
-    return item.is_("AUX", "COP") or item.text.startswith(("is ", "are ")) or item.text in NEGATED
+    return (
+        item.is_("AUX", "COP")
+        or item.text.startswith(("is ", "are ", "there is", "there are"))
+        or item.text in NEGATED
+    )
 
 
 class ChainReader:
@@ -131,9 +140,13 @@ class ChainReader:
                 continue
             before = self.items[bare.i - 1] if bare.i else None
             after = self.items[bare.j] if bare.j < len(self.items) else None
-            said = before is not None and (_is_copula(before) or before.is_("COMMA", "NEG", "COLON", "ADV", "DASH"))
-            ends = after is None or after.is_("COMMA", "AND", "OR", "BUT", "DASH", "ADV", "NEG", "PREP") or (
-                after.text in ("for", "too", "in")
+            said = before is not None and (
+                _is_copula(before) or before.is_("COMMA", "NEG", "COLON", "ADV", "DASH")
+            )
+            ends = (
+                after is None
+                or after.is_("COMMA", "AND", "OR", "BUT", "DASH", "ADV", "NEG", "PREP")
+                or (after.text in ("for", "too", "in"))
             )
             if said and ends:
                 found.append(bare)
@@ -148,14 +161,14 @@ class ChainReader:
             part, _, kind = sighting.value.partition(" ")
             if not taken.intersection(range(sighting.i, sighting.j)):
                 found.append(Situation(sighting.i, sighting.j, "limb", kind, part))
-        limbs = set().union(*(range(s.i, s.j) for s in found))
+        limbs = {k for s in found for k in range(s.i, s.j)}
         for sighting in self.exercises:
             if limbs.intersection(range(sighting.i, sighting.j)):
                 continue
             if not taken.intersection(range(sighting.i, sighting.j)):
                 found.append(Situation(sighting.i, sighting.j, "exercise", "", "", sighting.value))
-        limbs = [s for s in found if s.sort == "limb"]
-        found += [c for c in self._conditions(taken) if not any(c.i < s.j and c.j > s.i for s in limbs)]
+        named = [s for s in found if s.sort == "limb"]
+        found += [c for c in self._conditions(taken) if not any(c.i < s.j and c.j > s.i for s in named)]
         return sorted(found, key=lambda s: s.i)
 
     def _conditions(self, taken: set[int]) -> list[Situation]:
@@ -170,10 +183,15 @@ class ChainReader:
                 state is None
                 or taken.intersection(range(end.j, state.j))
                 or (len(between) > 1 and any(item.is_("COMMA", "DASH", "COLON") for item in between))
+                or any(item.text in ("until", "before", "till") for item in between)
                 or any(other.i >= end.j and other.j <= state.i for other in self.seen["end"])
             ):
                 state = next(
-                    (f for f in self.seen["fixed"] if f.j == end.i and f.words[-1] in ("planted", "fixed", "free", "moving", "swinging")),
+                    (
+                        f
+                        for f in self.seen["fixed"]
+                        if f.j == end.i and f.words[-1] in ("planted", "fixed", "free", "moving", "swinging")
+                    ),
                     None,
                 )
                 between = []
@@ -250,7 +268,9 @@ class ChainReader:
         between = self.items[kind.j : situation.i]
         if situation.sort == "limb" and any(item.is_("COMMA") for item in between):
             return any(item.text == "for" for item in between)
-        return not any(item.is_("AND", "BUT") for item in between) or any(item.text == "for" for item in between)
+        return not any(item.is_("AND", "BUT") for item in between) or any(
+            item.text == "for" for item in between
+        )
 
     def _linked_back(self, kind: Sighting, situation: Situation) -> bool:
         """ "open chain for the arm", "closed chain exercises such as squats", "an open-chain push-up"."""
@@ -258,11 +278,36 @@ class ChainReader:
         if len(between) > 8 or self._within("block", 0, situation.i):
             return False
         texts = [item.text for item in between]
-        if any(text in ("for", "when", "once", "if", "where", "in", "during", "like", "such as", "including", "that's", "because", "since", "as long as", "that is", "so") for text in texts):
-            return self._stated(kind) or situation.sort != "exercise" or any(
-                text in ("like", "such as", "including", "that's", "for", "that is") for text in texts
+        if any(
+            text
+            in (
+                "for",
+                "when",
+                "once",
+                "if",
+                "where",
+                "in",
+                "during",
+                "like",
+                "such as",
+                "including",
+                "that's",
+                "because",
+                "since",
+                "as long as",
+                "that is",
+                "so",
             )
-        if any(_is_copula(item) or item.is_("COLON", "DASH", "COMMA") for item in between) or self._within("link", kind.j, situation.i):
+            for text in texts
+        ):
+            return (
+                self._stated(kind)
+                or situation.sort != "exercise"
+                or any(text in ("like", "such as", "including", "that's", "for", "that is") for text in texts)
+            )
+        if any(_is_copula(item) or item.is_("COLON", "DASH", "COMMA") for item in between) or self._within(
+            "link", kind.j, situation.i
+        ):
             return not any(item.is_("PERSON") for item in between)
         if situation.sort == "condition" and self._within_chain(kind):
             return not any(item.is_("PERSON", "AND", "BUT") for item in between)
@@ -287,8 +332,10 @@ class ChainReader:
 
     def _continues(self, before: int, kind: Sighting) -> bool:
         between = self.items[before : kind.i]
-        return len(between) <= 4 and not any(item.is_("PERSON", "PART", "SEG") for item in between) and any(
-            item.is_("BUT", "NEG", "COMMA", "AND", "DASH") for item in between
+        return (
+            len(between) <= 4
+            and not any(item.is_("PERSON", "PART", "SEG") for item in between)
+            and any(item.is_("BUT", "NEG", "COMMA", "AND", "DASH") for item in between)
         )
 
     # -- judging ----------------------------------------------------------------------------------------------------------
@@ -298,12 +345,20 @@ class ChainReader:
         j = max([kind.j, *(s.j for s in spoken if s.sort == "limb")])
         first = min(s.i for s in spoken)
         finding = self._judged(kind, spoken, min(first, kind.i), max(j, kind.j))
-        if self._denied(kind, spoken):
+        denied = self._denied(kind, spoken)
+        if denied:
             finding = self._turned(kind, finding)
         if finding.verdict == "unknown":
             return
         replace = None
-        if finding.verdict == "wrong" and kind.value in OTHER:
+        alone = len(self._deciding(spoken, min(first, kind.i), max(j, kind.j))) == 1
+        if (
+            finding.verdict == "wrong"
+            and kind.value in OTHER
+            and alone
+            and not denied
+            and not self._contrasted(kind)
+        ):
             replace = self._mended(kind)
         self.reading.add("chain", i, j, finding, replace)
 
@@ -311,18 +366,32 @@ class ChainReader:
         start = max((s.j for s in spoken if s.j <= kind.i), default=kind.i - 3)
         between = self.items[max(start, kind.i - 5, 0) : kind.i]
         return any(
-            item.is_("NEG") or item.text in ("rather than", "instead of", "and not", "as opposed to") for item in between
+            item.is_("NEG") or item.text in ("rather than", "instead of", "and not", "as opposed to")
+            for item in between
         )
+
+    def _contrasted(self, kind: Sighting) -> bool:
+        """ "open rather than closed": one word alone would not mend it."""
+        after = self.items[kind.j : kind.j + 3]
+        return any(item.is_("NEG") or item.text in ("rather than", "instead of") for item in after)
 
     def _turned(self, kind: Sighting, finding: Finding) -> Finding:
         if finding.verdict not in ("right", "wrong"):
             return Finding("unknown", "")
-        verdict = "wrong" if finding.verdict == "right" else "right"
+        verdict: Verdict = "wrong" if finding.verdict == "right" else "right"
         words = "" if verdict == "right" else finding.why
         return Finding(verdict, finding.why, words, finding.sources, finding.terms)
 
     def _mended(self, kind: Sighting) -> tuple[int, int, str] | None:
-        turned = {"open": "closed", "closed": "open", "close": "open", "opens": "closes", "closes": "opens", "okc": "ckc", "ckc": "okc"}
+        turned = {
+            "open": "closed",
+            "closed": "open",
+            "close": "open",
+            "opens": "closes",
+            "closes": "opens",
+            "okc": "ckc",
+            "ckc": "okc",
+        }
         if not any(word in turned for word in kind.words):
             return None
         return kind.i, kind.j, " ".join(turned.get(word, word) for word in kind.words)
@@ -359,7 +428,13 @@ class ChainReader:
         return self._verdict(said, kind, why, exercise.name, exercise.sources, terms)
 
     def _verdict(
-        self, said: str, kind: str, why: str, name: str, sources: tuple[str, ...], terms: tuple[tuple[str, str], ...]
+        self,
+        said: str,
+        kind: str,
+        why: str,
+        name: str,
+        sources: tuple[str, ...],
+        terms: tuple[tuple[str, str], ...],
     ) -> Finding:
         if not kind:
             return Finding("unknown", "")

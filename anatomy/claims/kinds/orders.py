@@ -23,7 +23,21 @@ from anatomy.vocabulary.collection import Vocabulary
 SEPARATORS = ("COMMA", "AND", "BUT", "DASH", "COLON", "SUB")
 THROWLIKE = ("throw", "kick", "punch")
 VERBS = frozenset(
-    "starts start started begins begin begun finishes finish ends end initiated opens originates".split()
+    [
+        "starts",
+        "start",
+        "started",
+        "begins",
+        "begin",
+        "begun",
+        "finishes",
+        "finish",
+        "ends",
+        "end",
+        "initiated",
+        "opens",
+        "originates",
+    ]
 )
 FILLERS = ("DET", "ADJ", "ADV", "POSS")
 
@@ -76,22 +90,24 @@ class OrderBooks:
         self.stations = PhraseBook.of_table("order_stations", "stations", verbs="")
         self.verbs = PhraseBook.of_table("order_stations", "stations", nouns="verbs")
         self.phases = frozenset(
-            station
-            for row in rows("order_sequences")
-            for station in listed(row["order"].replace("|", ";"))
+            station for row in rows("order_sequences") for station in listed(row["order"].replace("|", ";"))
         ) - {segment for chain in vocabulary.chains for segment in chain.order}
         own = PhraseBook.of_table("order_movements", "movements")
         known = {words for words, _ in own.entries}
-        entries = [
-            (" ".join(words), value) for words, values in own.entries for value in values
-        ]
+        entries = [(" ".join(words), value) for words, values in own.entries for value in values]
         for term in vocabulary.terms:
             if term.kind == "chain" and tuple(term.text.casefold().replace("-", " ").split()) not in known:
                 entries.append((term.text, term.of))
         self.movements = PhraseBook(entries)
         self.sequences: dict[str, list[Sequence]] = {}
         for row in rows("order_sequences"):
-            self._add(row["movement"], listed(row["order"]), row["note"], listed(row["sources"]), row["varies"] == "yes")
+            self._add(
+                row["movement"],
+                listed(row["order"]),
+                row["note"],
+                listed(row["sources"]),
+                row["varies"] == "yes",
+            )
         for chain in vocabulary.chains:
             self._add(chain.movement, list(chain.order), chain.note, chain.sources)
 
@@ -143,10 +159,21 @@ class OrderReader:
         moves = self.moves
         for run in self._runs(named):
             self.stations = run
-            between = [m for m in moves if named[0].i < m.i < run[0].i and not any(m.i < s.j and s.i < m.j for s in named)]
-            before = [m for m in moves if m.j <= run[0].i or m.i >= run[0].i]
-            self.moves = between[-1:] if between and run is not named else before
+            self.moves = self._moves_of(run, named, moves)
             self._read_run()
+
+    def _moves_of(self, run: list[Sighting], named: list[Sighting], moves: list[Sighting]) -> list[Sighting]:
+        """The movements that a run of stations is about: those named since the run before and up to the next one."""
+        before = max((s.j for s in named if s.j <= run[0].i), default=0)
+        after = min((s.i for s in named if s.i >= run[-1].j), default=len(self.items) + 1)
+        last = next((m.i for m in moves if m.i >= run[-1].j and m.j <= after), None)
+        end = after if after > len(self.items) or last is None else run[-1].j
+        own = [m for m in moves if before <= m.i and m.i < end]
+        return (
+            own
+            or [m for m in moves if m.j <= run[0].i][-1:]
+            or (moves if len(self._runs(named)) == 1 else [])
+        )
 
     def _runs(self, named: list[Sighting]) -> list[list[Sighting]]:
         """The stations in runs: a new one where somebody else comes in, another movement, or much else is said."""
@@ -155,8 +182,15 @@ class OrderReader:
         runs = [[named[0]]]
         for before, after in pairwise(named):
             gap = self.items[before.j : after.i]
-            other = any(m.i >= before.j and m.j <= after.i for m in self.moves) and any(item.is_("AND", "BUT") for item in gap)
-            if len(gap) > 9 or other or any(item.text in ("i", "he", "she", "she'd", "he'd", "she's", "he's", "i've") for item in gap):
+            joint = next((k for k in range(before.j, after.i) if self.items[k].is_("AND", "BUT")), after.i)
+            other = any(joint < m.i and m.j <= after.i for m in self.moves)
+            if (
+                len(gap) > 9
+                or other
+                or any(
+                    item.text in ("i", "he", "she", "she'd", "he'd", "she's", "he's", "i've") for item in gap
+                )
+            ):
                 runs.append([])
             runs[-1].append(after)
         return [run for run in runs if len(run) > 1] or runs[:1]
@@ -165,7 +199,7 @@ class OrderReader:
         if self._blocked():
             return
         said = self._said()
-        whole = [s for s in self.seen("whole")]
+        whole = self.seen("whole")
         if whole and (not said.pairs or len(self.stations) < 2):
             self._claim_whole(whole[0])
             return
@@ -181,7 +215,13 @@ class OrderReader:
             if finding.verdict not in turned:
                 return
             verdict = turned[finding.verdict]
-            finding = Finding(verdict, finding.why, finding.why if verdict == "wrong" else "", finding.sources, finding.terms)
+            finding = Finding(
+                verdict,
+                finding.why,
+                finding.why if verdict == "wrong" else "",
+                finding.sources,
+                finding.terms,
+            )
         i, j = self._span(said)
         self.reading.add("order", i, j, finding, self._mended(said, finding))
 
@@ -201,7 +241,9 @@ class OrderReader:
         found: list[Sighting] = []
         nouns = self.books.stations.sightings(self.stream)
         verbs = [
-            v for v in self.books.verbs.sightings(self.stream) if not any(v.i < s.j and s.i < v.j for s in nouns)
+            v
+            for v in self.books.verbs.sightings(self.stream)
+            if not any(v.i < s.j and s.i < v.j for s in nouns)
         ]
         phases = sum(1 for s in nouns if self._names_phase(s))
         if phases + len(verbs) < 2 or (not phases and len(nouns) > 1):
@@ -222,15 +264,30 @@ class OrderReader:
                 continue
             names = tuple(dict.fromkeys(name for value in s.values for name in listed(value)))
             found.append(Sighting(names, s.i, s.j, s.words))
+        found = [s for k, s in enumerate(found) if k + 1 == len(found) or not self._compound(s, found[k + 1])]
         ends = ("ball", "racket", "release")
         while found and found[0].value in ends and len(found) > 1 and self._thing(found[0]):
             found.pop(0)
         return found
 
+    def _compound(self, s: Sighting, after: Sighting) -> bool:
+        """ "the racket hand": a station that only says which hand."""
+        return (
+            s.j == after.i
+            and s.value in ("racket", "ball", "release")
+            and self.items[after.i].is_("PART", "SEG")
+        )
+
     def _thing(self, s: Sighting) -> bool:
         """Whether a ball or a racket is only what somebody handles: "kicking a ball hard, …"."""
-        return s.i > 0 and self.items[s.i - 1].text in ("a", "the", "your", "his", "her") and any(
-            form == "ing" for k in range(max(0, s.i - 3), s.i) for _, form in self.items[k].c.get("PV", ())
+        return (
+            s.i > 0
+            and self.items[s.i - 1].text in ("a", "the", "your", "his", "her")
+            and any(
+                form == "ing"
+                for k in range(max(0, s.i - 3), s.i)
+                for _, form in self.items[k].c.get("PV", ())
+            )
         )
 
     def _names_event(self, s: Sighting) -> bool:
@@ -240,8 +297,11 @@ class OrderReader:
         k = s.i - 1
         while k >= 0 and self.items[k].is_("DET"):
             k -= 1
-        return k >= 0 and self.items[k].text in ("in", "at", "for", "during", "with", "of") and k < s.i - 1 and (
-            not self._names_phase(s)
+        return (
+            k >= 0
+            and self.items[k].text in ("in", "at", "for", "during", "with", "of")
+            and k < s.i - 1
+            and (not self._names_phase(s))
         )
 
     def _is_mark(self, s: Sighting) -> bool:
@@ -293,7 +353,9 @@ class OrderReader:
         said.pairs = [(x, y) for x, y in said.pairs if y not in said.first and x not in said.last]
         everyone = range(len(self.stations))
         said.pairs += [(x, y) for x in said.first for y in everyone if y not in said.first]
-        said.pairs += [(x, y) for y in said.last for x in everyone if x not in said.last and x not in said.first]
+        said.pairs += [
+            (x, y) for y in said.last for x in everyone if x not in said.last and x not in said.first
+        ]
         return said
 
     def _clause(self, k: int) -> bool:
@@ -313,7 +375,11 @@ class OrderReader:
                 relation, pending = pending, ""
             word = next((s for s in self.seen("relation") if i <= s.i and s.j <= j), None)
             if word is not None and relation not in ("after", "before"):
-                if word.i > split and any(item.is_("AND", "BUT") for item in self.items[split : word.i]) and k + 2 < len(stations):
+                if (
+                    word.i > split
+                    and any(item.is_("AND", "BUT") for item in self.items[split : word.i])
+                    and k + 2 < len(stations)
+                ):
                     pending = {"before": "after", "after": "before"}.get(word.value, "")
                 else:
                     relation = self._related(word.value, k)
@@ -336,11 +402,20 @@ class OrderReader:
         return bool(between) and all(item.is_("AND", "COMMA", *FILLERS) for item in between)
 
     def _separates(self, m: int) -> bool:
-        return self.items[m].is_(*SEPARATORS) and self.items[m].text not in ("before", "after", "once", "until", "as", "and then")
+        return self.items[m].is_(*SEPARATORS) and self.items[m].text not in (
+            "before",
+            "after",
+            "once",
+            "until",
+            "as",
+            "and then",
+        )
 
     def _related(self, value: str, k: int) -> str:
         if value == "until":
-            return "after" if any(item.is_("NEG") for item in self.items[: self.stations[k + 1].i]) else "break"
+            return (
+                "after" if any(item.is_("NEG") for item in self.items[: self.stations[k + 1].i]) else "break"
+            )
         return value
 
     def _leading(self, said: Said) -> str:
@@ -355,7 +430,9 @@ class OrderReader:
         word = next((s for s in self.seen("relation") if s.j <= start and s.j >= start - 2), None)
         if word is not None and word.value in ("before", "after"):
             return {"before": "after", "after": "before"}[word.value]
-        if any(s.j == start - 1 or s.j == start for s in self.seen("lead")) and "first" not in [m.value for m in near]:
+        if any(s.j == start - 1 or s.j == start for s in self.seen("lead")) and "first" not in [
+            m.value for m in near
+        ]:
             said.first.add(0)
         return ""
 
@@ -364,7 +441,9 @@ class OrderReader:
         relation = ""
         for s in self.seen("lead"):
             if i <= s.i and s.j <= split:
-                if split == j and all(item.is_(*FILLERS) or item.text == "the" for item in self.items[s.j : j]):
+                if split == j and all(
+                    item.is_(*FILLERS) or item.text == "the" for item in self.items[s.j : j]
+                ):
                     relation = "before"
                 else:
                     said.first.add(k)
@@ -382,11 +461,21 @@ class OrderReader:
             if not (i <= s.i and s.j <= j):
                 continue
             if s.value == "next":
-                late = s.words[0] in ("catches", "catch", "joins", "afterwards", "later", "subsequently", "second")
+                late = s.words[0] in (
+                    "catches",
+                    "catch",
+                    "joins",
+                    "afterwards",
+                    "later",
+                    "subsequently",
+                    "second",
+                )
                 if s.i < split and split < j and late:
                     if relations and relations[-1] == "eq":
                         relations[-1] = "next"
-                elif s.words[0] in ("into", "onto", "on", "to", "through", "up", "via") and not self._from_to(i):
+                elif s.words[0] in ("into", "onto", "on", "to", "through", "up", "via") and not self._from_to(
+                    i
+                ):
                     continue
                 else:
                     relation = relation or "next"
@@ -394,9 +483,15 @@ class OrderReader:
                 said.mark(k, s)
             else:
                 said.mark(k + 1, s)
-        if not relation and self._from_to(i) and all(
-            item.text in ("to", "through", "the", "into", "up", "up to", "and", "via") or item.is_(*FILLERS) or item.is_("TO", "COMMA")
-            for item in self.items[i:j]
+        if (
+            not relation
+            and self._from_to(i)
+            and all(
+                item.text in ("to", "through", "the", "into", "up", "up to", "and", "via")
+                or item.is_(*FILLERS)
+                or item.is_("TO", "COMMA")
+                for item in self.items[i:j]
+            )
         ):
             texts = [item.text for item in self.items[i:j]]
             if any(text in ("to", "through", "into", "up to", "via") for text in texts):
@@ -406,7 +501,10 @@ class OrderReader:
     def _prefixes(self, mark: Sighting, j: int) -> bool:
         """Whether a mark stands directly before a station and not as the verb of the one before it."""
         gap = self.items[mark.j : j]
-        return mark.words[0] in ("finally", "lastly", "last", "ends", "starts", "begins", "starting", "ending") and len(gap) <= 3
+        return (
+            mark.words[0] in ("finally", "lastly", "last", "ends", "starts", "begins", "starting", "ending")
+            and len(gap) <= 3
+        )
 
     def _from_to(self, i: int) -> bool:
         """ "the force goes from the legs through the trunk to the hand"."""
@@ -438,7 +536,10 @@ class OrderReader:
 
     def _trailing(self, said: Said, relations: list[str]) -> None:
         end = self.stations[-1].j
-        stop = next((m for m in range(end, len(self.items)) if self.items[m].is_("COMMA", "DASH", "BUT")), len(self.items))
+        stop = next(
+            (m for m in range(end, len(self.items)) if self.items[m].is_("COMMA", "DASH", "BUT")),
+            len(self.items),
+        )
         k = len(self.stations) - 1
         for s in self.seen("mark"):
             if not (end <= s.i and s.j <= min(stop, end + 7)):
@@ -530,7 +631,7 @@ class OrderReader:
             if not known:
                 continue
             verdicts = {value[0] for value in known.values()}
-            key, (verdict, sequence) = next(iter(known.items()))
+            verdict, sequence = next(iter(known.values()))
             if len(verdicts) > 1 or verdict == "varies":
                 return self._depends(known)
             return self._plain(verdict, sequence)
@@ -539,16 +640,18 @@ class OrderReader:
         return self._without_movement(said)
 
     def _without_movement(self, said: Said) -> Finding:
-        if not self._moving() or len(self.stations) < 2:
-            if not (len(self.stations) > 2 and all(self._is_phase(k) for k in range(len(self.stations)))):
-                return Finding("unknown", "")
+        phases = len(self.stations) > 2 and all(self._is_phase(k) for k in range(len(self.stations)))
+        if not phases and (not self._moving() or len(self.stations) < 2):
+            return Finding("unknown", "")
         if self.seen("throwlike"):
             for key in THROWLIKE:
                 verdict, sequence = self._verdict(key, said)
                 if verdict in ("right", "wrong"):
                     return self._plain(verdict, sequence)
         known = {
-            key: value for key in self.books.sequences if (value := self._verdict(key, said))[0] in ("right", "wrong")
+            key: value
+            for key in self.books.sequences
+            if (value := self._verdict(key, said))[0] in ("right", "wrong")
         }
         if not known:
             return Finding("unknown", "")
@@ -590,7 +693,9 @@ class OrderReader:
         loose = [value[1] for value in known.values() if value[0] == "varies" and value[1] is not None]
         sources = tuple(dict.fromkeys(k for _, s in known.values() if s is not None for k in s.sources))[:4]
         if loose:
-            return Finding("depends", sentence(loose[0].note or "it differs between people and styles"), "", sources)
+            return Finding(
+                "depends", sentence(loose[0].note or "it differs between people and styles"), "", sources
+            )
         why = f"it depends on the movement: so in {joined(right[:3], 'or')}, the other way round in {joined(wrong[:3], 'or')}"
         return Finding("depends", sentence(why), "", sources)
 
@@ -600,7 +705,11 @@ class OrderReader:
         for options in keys:
             for key in options:
                 sequence = next(
-                    (s for s in self.books.sequences.get(key, ()) if "legs" in s.ranks or "hip" in s.ranks or "pelvis" in s.ranks),
+                    (
+                        s
+                        for s in self.books.sequences.get(key, ())
+                        if "legs" in s.ranks or "hip" in s.ranks or "pelvis" in s.ranks
+                    ),
                     None,
                 )
                 if sequence is None:
@@ -608,13 +717,18 @@ class OrderReader:
                 upward = self._rises(sequence)
                 good = (mark.value == "up") == upward
                 finding = self._plain("right" if good else "wrong", sequence)
-                self.reading.add("order", min(mark.i, self.stations[0].i if self.stations else mark.i), mark.j, finding)
+                self.reading.add(
+                    "order", min(mark.i, self.stations[0].i if self.stations else mark.i), mark.j, finding
+                )
                 return
 
     @staticmethod
     def _rises(sequence: Sequence) -> bool:
         near = min(sequence.ranks.get(name, 99) for name in ("legs", "hip", "pelvis"))
-        far = max(sequence.ranks.get(name, -1) for name in ("hand", "both arms", "foot", "racket", "ball", "upper arm"))
+        far = max(
+            sequence.ranks.get(name, -1)
+            for name in ("hand", "both arms", "foot", "racket", "ball", "upper arm")
+        )
         return near < far
 
     def _span(self, said: Said) -> tuple[int, int]:

@@ -11,7 +11,7 @@ from collections import Counter
 from dataclasses import dataclass
 from functools import lru_cache
 
-from anatomy.claims.claim import Finding
+from anatomy.claims.claim import Finding, Verdict
 from anatomy.claims.items import Item
 from anatomy.claims.lexicon import Pair, listed, rows
 from anatomy.claims.phrases import PhraseBook, Sighting, Stream
@@ -125,8 +125,10 @@ class PlaneBooks:
 
 
 def _is_copula(item: Item) -> bool:
-    return item.is_("AUX", "COP") or item.text.startswith(("is ", "are ")) or (
-        item.text in NEGATED or item.text in CONTRACTED
+    return (
+        item.is_("AUX", "COP")
+        or item.text.startswith(("is ", "are ", "there is", "there are"))
+        or (item.text in NEGATED or item.text in CONTRACTED)
     )
 
 
@@ -192,7 +194,7 @@ class PlaneReader:
     def _marks(self) -> list[Sighting]:
         """Planes, axes and halves in order; a bare "axis" takes its direction from words further on."""
         found: list[Sighting] = []
-        loose = [s for s in self.books.marks.sightings(self.stream)]
+        loose = self.books.marks.sightings(self.stream)
         for number, mark in enumerate(loose):
             sort = mark.value[0]
             if sort == "plane" and not self._is_plane(mark):
@@ -226,13 +228,14 @@ class PlaneReader:
         found = [
             Mover(s.i, s.j, s.value)
             for s in self.books.moves.sightings(self.stream)
-            if not taken.intersection(range(s.i, s.j)) and not self._is_verb(s) and s.i not in links
+            if not taken.intersection(range(s.i, s.j))
+            and not self._is_verb(s)
+            and (s.i not in links or s.j > s.i + 1)
         ]
         named = {k for mover in found for k in range(mover.i, mover.j)}
         for e in self.reading.expressions:
             if (
-                e.form in ("agent", "ed")
-                and not e.passive
+                (e.form in ("agent", "ed") and not e.passive)
                 or not e.pairs
                 or e.head in named
                 or e.head in taken
@@ -315,7 +318,11 @@ class PlaneReader:
         k = mover.i - 1
         while k >= 0 and self.items[k].is_("DET", "ADJ"):
             k -= 1
-        return k > 0 and self.items[k].text in ("in", "with") and self.items[k - 1].text in ("as", "like", "just as")
+        return (
+            k > 0
+            and self.items[k].text in ("in", "with")
+            and self.items[k - 1].text in ("as", "like", "just as")
+        )
 
     def _predicate(self, mover: Mover) -> bool:
         """ "is a rotation in the …": a motion that is only said of the one before."""
@@ -329,7 +336,8 @@ class PlaneReader:
         while k >= 0 and self.items[k].is_("DET", "ADJ", "ADV"):
             k -= 1
         return k >= 0 and (
-            (self.items[k].is_("PREP", "WITH", "SUB", "BY") and self.items[k].text != "into") or self.items[k].text in ("to", "when", "while")
+            (self.items[k].is_("PREP", "WITH", "SUB", "BY") and self.items[k].text != "into")
+            or self.items[k].text in ("to", "when", "while")
         )
 
     def _clause_between(self, first: Mover, second: Mover) -> bool:
@@ -363,8 +371,12 @@ class PlaneReader:
         before = self.items[max(0, mover.i - 3) : mover.i]
         if any(item.text == "into" for item in before) and self._within("link", mover.i - 4, mover.i):
             return all(item.is_("PREP", "DET", "ADV", "DIR") for item in between)
+        if mover.movement is not None and self._said_as_verb(mover):
+            return all(item.is_("PREP", "DET", "ADV") for item in between)
         if mover.form in ("s",) or (mover.form == "base" and mover.i < mover.j - 1 and self._own(mover)):
-            return all(item.is_("PREP", "DET", "ADV", "COMMA", "DIR", "BY", "AND", "PV", "FAM") for item in between)
+            return all(
+                item.is_("PREP", "DET", "ADV", "COMMA", "DIR", "BY", "AND", "PV", "FAM") for item in between
+            )
         if not all(
             item.is_("PREP", "DET", "ADV", "COMMA", "COLON", "DASH", "OPEN", "AND", "DIR", "MODAL")
             for item in between
@@ -377,7 +389,7 @@ class PlaneReader:
     def _aside(self, i: int, j: int) -> int | None:
         """ "the cartwheel, when I film it, happens in …": where the verb takes up again after what commas enclose."""
         commas = [k for k in range(i, j) if self.items[k].is_("COMMA", "DASH")]
-        if not commas or commas[-1] == commas[0] and not self._resumes(commas[-1] + 1, j):
+        if not commas or (commas[-1] == commas[0] and not self._resumes(commas[-1] + 1, j)):
             return None
         start = commas[-1] + 1
         return start if self._resumes(start, j) else None
@@ -387,8 +399,13 @@ class PlaneReader:
             k += 1
         if k >= j:
             return False
-        return _is_copula(self.items[k]) or any(s.i == k for s in self.others.get("link", ())) or (
-            self.items[k].text in ("what", "that", "it", "this") and any(_is_copula(item) for item in self.items[k:j])
+        return (
+            _is_copula(self.items[k])
+            or any(s.i == k for s in self.others.get("link", ()))
+            or (
+                self.items[k].text in ("what", "that", "it", "this")
+                and any(_is_copula(item) for item in self.items[k:j])
+            )
         )
 
     def _another(self, i: int, j: int) -> bool:
@@ -398,6 +415,12 @@ class PlaneReader:
             if self.items[k].text in SPEAKERS and not (following is not None and following.is_("DO", "PREP")):
                 return True
         return False
+
+    def _said_as_verb(self, mover: Mover) -> bool:
+        """ "the wrist deviates": a name that is a clause of its own."""
+        held = self.items[mover.j - 1].c
+        forms = [form for _, form in (*held.get("FAM", ()), *held.get("PV", ()))]
+        return "s" in forms and mover.j - mover.i > 1
 
     def _own(self, mover: Mover) -> bool:
         return mover.i < mover.j and self.items[mover.i].is_("PART", "DET")
@@ -502,7 +525,7 @@ class PlaneReader:
             entry = self.reading.lexicon.vocabulary.planes.get(plane.value[1])
             gloss = entry.gloss if entry is not None else ""
             why = sentence(f"the {plane.value[1]} plane is {gloss}")
-            verdict = "right" if good != denied else "wrong"
+            verdict: Verdict = "right" if good != denied else "wrong"
             words = "" if verdict == "right" else why
             sources = entry.sources if entry is not None else ()
             finding = Finding(verdict, why, words, sources, (("plane", plane.value[1]),))
@@ -529,7 +552,8 @@ class PlaneReader:
         if set(kinds) != {"plane", "axis"} or spoken_for:
             return False
         linked = any(
-            _is_copula(item) or item.is_("WITH", "COMMA", "COLON", "DASH")
+            _is_copula(item)
+            or item.is_("WITH", "COMMA", "COLON", "DASH")
             or item.text in ("around", "about", "round", "with", "of")
             for item in between
         ) or self._within("link", first.j, second.i)
@@ -549,7 +573,7 @@ class PlaneReader:
         mend: tuple[int, int, str] | None, plane: str = "",
     ) -> None:  # fmt: skip
         denied = self._negated(first.i, second.i)
-        verdict = "right" if good != denied else "wrong"
+        verdict: Verdict = "right" if good != denied else "wrong"
         entry = self.reading.lexicon.vocabulary.planes.get(plane or first.value[1])
         sources = entry.sources if entry is not None else ()
         words = "" if verdict == "right" else sentence(why)
@@ -569,6 +593,7 @@ class PlaneReader:
                 i += 1
         j = max([mark.j, *(m.j for m in subjects if m.i < m.j)])
         start = max((m.j for m in subjects if m.j <= mark.i), default=max(0, mark.i - 5))
+        start = self._aside(start, mark.i) or start
         denied = any(item.is_("NEG") for item in self.items[start : mark.i])
         denied = denied or (
             mark.i > 0 and self.items[mark.i - 1].text in ("rather than", "instead of", "not")
@@ -596,7 +621,7 @@ class PlaneReader:
 
     def _mended(self, mark: Sighting, finding: Finding) -> tuple[int, int, str] | None:
         wanted = next((name for kind, name in finding.terms if kind == "plane"), "")
-        if wanted not in CARDINAL:
+        if wanted not in CARDINAL or sum(1 for kind, _ in finding.terms if kind == "plane") > 1:
             return None
         if mark.value[0] == "plane":
             words = f"{wanted} plane" if "plane" in mark.words else wanted

@@ -20,7 +20,9 @@ from anatomy.claims.spoken import motion_noun, sentence
 
 SPINAL = frozenset({"rotation same side", "rotation opposite side"})
 SIDED = frozenset({"rotation", "lateral flexion"})
-BEFORE_NUMBER = frozenset({"to", "about", "around", "roughly", "is", "are", "at", "nearly", "almost", "of", "than", "only"})
+BEFORE_NUMBER = frozenset(
+    {"to", "about", "around", "roughly", "is", "are", "at", "nearly", "almost", "of", "than", "only"}
+)
 DEFINITE = frozenset({"he", "she", "his", "her", "him", "i", "my"})
 
 
@@ -75,7 +77,9 @@ def range_books() -> RangeBooks:
 
 def claim_ranges(reading: Reading) -> None:
     """Adds the sentence's claims about degrees of motion to the reading."""
-    if not reading.has("NUM", "ROMWORD") or not reading.has("PART", "FAM", "PV", "MOTN", "MVT", "SEG", "STR"):
+    if not reading.has("NUM", "ROMWORD") or not reading.has(
+        "PART", "FAM", "PV", "MOTN", "MVT", "SEG", "STR", "CPT"
+    ):
         return
     RangeReader(reading, range_books(), published_ranges(reading.lexicon.vocabulary)).read()
 
@@ -129,7 +133,10 @@ class RangeReader:
             m = end
             if m < n and items[m].is_("DEGREES", "DEGREE"):
                 m += 1
-            if m < n and (items[m].is_("PREP", "OR", "DASH", "AND", "TO") and items[m].text in ("to", "or", "-", "–", "—", "and", "/")):
+            if m < n and (
+                items[m].is_("PREP", "OR", "DASH", "AND", "TO")
+                and items[m].text in ("to", "or", "-", "–", "—", "and", "/")
+            ):
                 m += 1
             if m + 1 < n and m > end and items[m].text in ("about", "around", "roughly", "some", "nearly"):
                 m += 1
@@ -159,14 +166,20 @@ class RangeReader:
         if any(s.i <= j < s.j or s.i == j for s in self.seen("unit")):
             return False
         following = items[j] if j < len(items) else None
-        if following is not None and not following.is_("COMMA", "DASH", "AND", "DET", "ADV", "PREP", "BUT", "CLOSE", "OR", "SUB"):
+        if following is not None and not following.is_(
+            "COMMA", "DASH", "AND", "DET", "ADV", "PREP", "BUT", "CLOSE", "OR", "SUB"
+        ):
             return False
         before = items[i - 1] if i else None
         if before is None or not (
-            before.text in BEFORE_NUMBER or before.is_("COMEFROM") or before.text.endswith((" about", " to", " around"))
+            before.text in BEFORE_NUMBER
+            or before.is_("COMEFROM")
+            or before.text.endswith((" about", " to", " around"))
         ):
             return any(q.sure for q in found) and before is not None and before.is_("DIR", "FAM", "MOTN")
-        return float(items[i].c["NUM"]) >= 5 or (float(items[i].c["NUM"]) == 0 and before.text in ("to", "at"))
+        return float(items[i].c["NUM"]) >= 5 or (
+            float(items[i].c["NUM"]) == 0 and before.text in ("to", "at")
+        )
 
     # -- motions ----------------------------------------------------------------------------------------------------------
 
@@ -177,7 +190,9 @@ class RangeReader:
         for sighting in named:
             pairs = tuple((joint, motion) for joint, motion, _ in sighting.values)
             postures = tuple(posture for _, _, posture in sighting.values if posture)
-            found.append(Moving(sighting.i, sighting.j, pairs, "", "noun", False, postures, sighting.words[-1]))
+            found.append(
+                Moving(sighting.i, sighting.j, pairs, "", "noun", False, postures, sighting.words[-1])
+            )
             taken.update(range(sighting.i, sighting.j))
         parts: tuple[str, ...] = ()
         for e in self.reading.expressions:
@@ -188,7 +203,16 @@ class RangeReader:
                 said = parts
             pairs = self._main(e.pairs, said)
             parts = said or parts
-            i = min([e.i, *(k for k in range(max(0, e.i - 3), e.i) if e.object == "self" and self.items[k].is_("PART"))])
+            i = min(
+                [
+                    e.i,
+                    *(
+                        k
+                        for k in range(max(0, e.i - 3), e.i)
+                        if e.object == "self" and self.items[k].is_("PART")
+                    ),
+                ]
+            )
             if pairs:
                 part = said[0] if said else ""
                 hyper = self.items[e.head].text.startswith("hyperext")
@@ -204,9 +228,13 @@ class RangeReader:
                 return (item.c["PART"],)
             if item.is_("FAM", "MOTN", "PV"):
                 break
-        for k in range(e.j, min(len(self.items), e.j + 4)):
+        for k in range(e.j, min(len(self.items), e.j + 11)):
             item = self.items[k]
-            if "PART" in item.c and not item.is_("MUS") and self.items[k - 1].is_("DET", "PREP"):
+            if (
+                "PART" in item.c
+                and not item.is_("MUS")
+                and (self.items[k - 1].is_("DET", "PREP") or self.items[k - 1].text in ("normal", "healthy"))
+            ):
                 return (item.c["PART"],) if item.c["PART"] in self.books.parts else ()
         return ()
 
@@ -259,7 +287,8 @@ class RangeReader:
             between = self.items[q.j : right[0].i]
             if any(item.text in ("for", "in", "with") for item in between) or not between:
                 return right[0]
-        return self._whole_range(q, before) if q.from_zero else None
+        bend = any(item.text in ("bend", "bending") for item in self.items[q.j : q.j + 2])
+        return self._whole_range(q, before) if q.from_zero or bend else None
 
     def _whole_range(self, q: Quantity, before: int) -> Moving | None:
         """ "the elbow goes from zero to about 145": the bending of a hinge."""
@@ -277,7 +306,8 @@ class RangeReader:
         """Another person or a new clause lies between a motion and a number."""
         between = self.items[i:j]
         return len(between) > 14 or any(
-            item.is_("BUT") or (item.is_("PERSON") and item.text in ("i", "we", "he", "she")) for item in between
+            item.is_("BUT") or (item.is_("PERSON") and item.text in ("i", "we", "he", "she"))
+            for item in between
         )
 
     def _aside(self, earlier: Moving, later: Moving) -> bool:
@@ -285,8 +315,11 @@ class RangeReader:
         between = self.items[earlier.j : later.i]
         if any(item.is_("WITH", "SUB") or item.text in ("with", "when", "in", "during") for item in between):
             return True
-        return bool(between) and between[0].is_("COMMA") and not any(item.is_("AND") for item in between) and (
-            later.j < len(self.items) and self.items[later.j].is_("COMMA")
+        return (
+            bool(between)
+            and between[0].is_("COMMA")
+            and not any(item.is_("AND") for item in between)
+            and (later.j < len(self.items) and self.items[later.j].is_("COMMA"))
         )
 
     def _elliptic(self, q: Quantity, before: int, previous: Moving | None) -> Moving | None:
@@ -317,27 +350,43 @@ class RangeReader:
         if strong:
             return "norm"
         head = self.items[max(0, i - 3) : i]
-        if any(item.text in DEFINITE for item in (*head, *items[i:j])) or self._between("instance", before, after):
+        if any(item.text in DEFINITE for item in (*head, *items[i:j])) or self._between(
+            "instance", before, after
+        ):
             return "instance"
         if self._between("need", before, q.i):
             return "bare"
         if any(item.is_("MVT") for item in items) and not self._between("norm", i, j):
             return "instance"
         preceding = items[q.i - 1] if q.i else None
-        if preceding is not None and preceding.text == "at" and not self._between("norm", max(0, q.i - 3), q.i):
-            return "instance"
-        if moving.form == "base" and (moving.i == 0 or items[moving.i - 1].is_("TO", "COMMA", "AND", "SUB")) and not (
-            items[moving.i].is_("PART", "DET")
+        if (
+            preceding is not None
+            and preceding.text == "at"
+            and not self._between("norm", max(0, q.i - 3), q.i)
         ):
             return "instance"
-        if moving.form == "ing" and not any(_is_copula(item) for item in items[moving.j : q.i]) and not self._between(
-            "norm", moving.j, q.i
+        if (
+            moving.form == "base"
+            and (moving.i == 0 or items[moving.i - 1].is_("TO", "COMMA", "AND", "SUB"))
+            and not (items[moving.i].is_("PART", "DET"))
+        ):
+            return "instance"
+        if (
+            moving.form == "ing"
+            and not any(_is_copula(item) for item in items[moving.j : q.i])
+            and not self._between("norm", moving.j, q.i)
         ):
             return "bare"
         start, end = (moving.j, q.i) if moving.j <= q.i else (q.j, moving.i)
-        if any(_is_copula(item) or item.is_("COMEFROM") for item in items[start:end]) or self._between("norm", before, after):
+        if any(_is_copula(item) or item.is_("COMEFROM") for item in items[start:end]) or self._between(
+            "norm", before, after
+        ):
             return "norm"
-        if moving.j <= q.i and any(item.text == "to" for item in items[start:end]) and moving.form in ("s", "noun", "base"):
+        if (
+            moving.j <= q.i
+            and any(item.text == "to" for item in items[start:end])
+            and moving.form in ("s", "noun", "base")
+        ):
             return "norm"
         if self._between("about", max(before, q.i - 2), min(after, q.j + 3)):
             return "norm"
@@ -356,7 +405,11 @@ class RangeReader:
         finding = self._judged(q, moving, mode, postures, after)
         if self._denied(q, moving):
             verdict = {"wrong": "right"}.get(finding.verdict, "unknown")
-            finding = Finding("right", finding.why, "", finding.sources, finding.terms) if verdict == "right" else Finding("unknown", "")
+            finding = (
+                Finding("right", finding.why, "", finding.sources, finding.terms)
+                if verdict == "right"
+                else Finding("unknown", "")
+            )
         if finding.verdict == "unknown":
             return
         i, j = min(moving.i, q.i), max(moving.j, q.j)
@@ -365,9 +418,15 @@ class RangeReader:
 
     def _mend(self, q: Quantity, moving: Moving, postures: set[str]) -> tuple[int, int, str] | None:
         spread = self.published.spread(moving.pairs[0], postures)
-        if spread is None or not 0 < _rounded(spread.middle):
+        if spread is None or not _rounded(spread.middle) > 0:
             return None
-        unit = " degrees" if self.items[q.j - 1].is_("DEGREES") else "°" if self.items[q.j - 1].is_("DEGREE") else ""
+        unit = (
+            " degrees"
+            if self.items[q.j - 1].is_("DEGREES")
+            else "°"
+            if self.items[q.j - 1].is_("DEGREE")
+            else ""
+        )
         return q.i, q.j, f"{_rounded(spread.middle)}{unit}"
 
     def _judged(self, q: Quantity, moving: Moving, mode: str, postures: set[str], after: int) -> Finding:
@@ -381,17 +440,25 @@ class RangeReader:
         spread = self.published.spread(pair, postures)
         if spread is None:
             return Finding("unknown", "")
-        tolerance = self.published.tolerance(pair)
         terms = (("motion", f"{pair[0]}: {pair[1]}"),)
         why = self._why(pair, spread)
-        highest = max(self.published.highest(pair), spread.high) if not self._limited(pair, postures) else spread.high
+        highest = (
+            max(self.published.highest(pair), spread.high)
+            if not self._limited(pair, postures)
+            else spread.high
+        )
         total = None if self._limited(pair, postures) else self._total(pair, spread, moving)
         if mode == "instance":
+            settled = self._conditioned(q, pair, postures)
+            if settled is not None and settled.verdict == "right":
+                return settled
             top = max(highest * 1.1, highest + 15)
             if self._between("total", q.i, after) and total is not None:
                 top = max(top, total.high + 15)
             bad = q.low > top
-            return Finding("wrong" if bad else "unknown", why, self._words(pair, spread), spread.sources, terms)
+            return Finding(
+                "wrong" if bad else "unknown", why, self._words(pair, spread), spread.sources, terms
+            )
         if mode == "norm" or mode == "bare":
             condition = self._conditioned(q, pair, postures)
             if condition is not None:
@@ -412,7 +479,13 @@ class RangeReader:
             if not (condition.low <= q.low and q.high <= condition.high) or condition.not_with & postures:
                 continue
             verdict = "right" if condition.settled_by & postures else "depends"
-            return Finding("right" if verdict == "right" else "depends", sentence(condition.note), "", condition.sources, terms)
+            return Finding(
+                "right" if verdict == "right" else "depends",
+                sentence(condition.note),
+                "",
+                condition.sources,
+                terms,
+            )
         return None
 
     def _total(self, pair: Pair, spread: Spread, moving: Moving) -> Spread | None:
@@ -428,7 +501,12 @@ class RangeReader:
         if len(others) == 1:
             other = self.published.spread(others[0])
             if other is not None:
-                return Spread(spread.low + other.low, spread.high + other.high, spread.middle + other.middle, spread.sources)
+                return Spread(
+                    spread.low + other.low,
+                    spread.high + other.high,
+                    spread.middle + other.middle,
+                    spread.sources,
+                )
         return None
 
     def _against(
@@ -442,7 +520,13 @@ class RangeReader:
         words = self._words(pair, spread)
         top = spread.high if mode == "norm" else max(spread.high, highest)
         too_high = q.low > max(top * tolerance.wrong_share, top + tolerance.wrong_degrees)
-        if total is not None and mode != "instance" and too_high and total.low - 5 <= q.low and q.high <= total.high + 5:
+        if (
+            total is not None
+            and mode != "instance"
+            and too_high
+            and total.low - 5 <= q.low
+            and q.high <= total.high + 5
+        ):
             note = f"it depends on whether both directions are counted together: each way about {_rounded(spread.middle)} degrees"
             return Finding("depends", sentence(note), "", spread.sources, terms)
         if too_high and not below:
@@ -451,7 +535,13 @@ class RangeReader:
             good = low <= q.low and q.high <= high
             return Finding("right" if good else "unknown", why, "", spread.sources, terms)
         if above:
-            return Finding("right" if q.high <= high and q.low >= low * 0.6 else "unknown", why, "", spread.sources, terms)
+            return Finding(
+                "right" if q.high <= high and q.low >= low * 0.6 else "unknown",
+                why,
+                "",
+                spread.sources,
+                terms,
+            )
         if low <= q.low and q.high <= high and not below:
             return Finding("right", why, "", spread.sources, terms)
         if q.high < spread.low * tolerance.wrong_below and q.high < spread.low - 10:
@@ -463,14 +553,22 @@ class RangeReader:
             return sentence(spread.note)
         low, high = _rounded(spread.low, 1), _rounded(spread.high, 1)
         figures = f"{low} to {high}" if low != high else f"about {low}"
-        return sentence(f"published figures for {motion_noun(*pair)} run from {figures} degrees" if low != high else f"the published figure for {motion_noun(*pair)} is {figures} degrees")
+        return sentence(
+            f"published figures for {motion_noun(*pair)} run from {figures} degrees"
+            if low != high
+            else f"the published figure for {motion_noun(*pair)} is {figures} degrees"
+        )
 
     def _words(self, pair: Pair, spread: Spread) -> str:
         return sentence(f"{motion_noun(*pair)} is about {_rounded(spread.middle)} degrees")
 
 
 def _is_copula(item: Item) -> bool:
-    return item.is_("AUX", "COP") or item.text.startswith(("is ", "are ")) or item.text.endswith("n't")
+    return (
+        item.is_("AUX", "COP")
+        or item.text.startswith(("is ", "are ", "there is", "there are"))
+        or item.text.endswith("n't")
+    )
 
 
 def _rounded(value: float, step: int = 5) -> int:
