@@ -91,8 +91,11 @@ class PhraseBook:
 
     def sightings(self, stream: Stream) -> list[Sighting]:
         """Every phrase of the book in the sentence, none overlapping another."""
+        # Of the two, the sentence is the short one to walk.
+        begun = self.first.intersection(stream.at)
+        if not begun:
+            return []
         found: list[Sighting] = []
-        begun = self.first & stream.at.keys()
         end = 0
         for place in sorted({place for form in begun for place in stream.at[form]}):
             match = self._at(stream, place) if place >= end else None
