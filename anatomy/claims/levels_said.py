@@ -11,7 +11,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 from anatomy.claims.items import Item
-from anatomy.claims.numbers_said import ORDINALS
+from anatomy.claims.numbers_said import ORDINALS, UNITS
 
 COUNTS = (("C", 8), ("T", 12), ("L", 5), ("S", 5), ("CO", 4))
 ORDER = tuple(f"{letter}{n}" for letter, count in COUNTS for n in range(1, count + 1))
@@ -63,8 +63,9 @@ def level_at(items: Sequence[Item], k: int) -> tuple[int, str] | None:
     if following is None:
         return None
     letter = LETTERS.get(item.text) or REGIONS.get(item.text)
-    if letter and following.get("NUM") is not None and float(following.c["NUM"]).is_integer():
-        level = f"{letter}{int(following.c['NUM'])}"
+    value = following.get("NUM") or UNITS.get(following.text.removesuffix("'s"))
+    if letter and value is not None and float(value).is_integer():
+        level = f"{letter}{int(value)}"
         spoken = item.text in REGIONS or not following.text.isdigit() or item.text in LETTERS
         if level in PLACE and spoken:
             return 2, level
@@ -215,7 +216,7 @@ def _ribs_at(items: Sequence[Item], k: int) -> Said | None:
     if named.endswith(" rib") and named.split()[0] in ORDINALS:
         more = _numbers_after(items, k, ORDINALS[named.split()[0]]) if item.text[-1:].isdigit() else None
         return more or Said(k, k + 1, (str(ORDINALS[named.split()[0]]),))
-    if named == "ribs":
+    if named == "ribs" or item.text in ("rib pairs", "rib pair", "pairs of ribs"):
         return _numbers_after(items, k)
     if item.text.removeprefix("the ") in COUNTED and k + 1 < len(items) and "NUM" in items[k + 1].c:
         count = float(items[k + 1].c["NUM"])
@@ -234,7 +235,7 @@ def _ribs_at(items: Sequence[Item], k: int) -> Said | None:
 
 def _numbers_after(items: Sequence[Item], k: int, first: int = 0) -> Said | None:
     m = k + 1
-    if m < len(items) and items[m].text in ("number", "numbers", "from", "no"):
+    if m < len(items) and items[m].text in ("number", "numbers", "from", "no", "pairs", "pair"):
         m += 1
     numbers: list[int] = [first] if first else []
     spanned = ranged = False

@@ -111,7 +111,7 @@ class _Reader:
         if (
             following.text == "the"
             and k + 2 < len(self.items)
-            and self.items[k + 2].text in ("whole", "entire", "time", "way")
+            and self.items[k + 2].text in ("whole", "entire", "time", "way", "muscle", "fibres")
         ):
             return True
         if following.is_("DET") and not following.text.startswith(
@@ -201,6 +201,8 @@ class _Reader:
 
     def _is_made(self, k: int) -> bool:
         """ "that makes it a concentric phase", "involves a concentric deltoid"."""
+        if k and self.items[k - 1].is_("AUX", "COP"):
+            return True
         m = k - 1
         while m >= 0 and self.items[m].is_("DET", "ADJ", "ADV") and not self.items[m].is_("AUX", "IT"):
             m -= 1
@@ -233,7 +235,7 @@ class _Reader:
                         if item.c["CON"] == work:
                             yield k, phase
                 continue
-            direction = item.text.split()[0] if item.is_("DIR", "PASSBY") else ""
+            direction = _direction(item)
             if direction in ("up", "down") and k and "EXERCISE" in items[k - 1].c and item.text == direction:
                 continue
             if direction in ("up", "down") and self._is_way(k):
@@ -511,8 +513,6 @@ def judge_exercise(reading: Reading, said: Said, names: Sequence[Named], exercis
         return Finding("unknown", "")
     answers = _answers(reading, names, exercise.motions) if names else []
     if exercise.mode == "sport":
-        if not names:
-            return Finding("unknown", "")
         if said.work == "eccentric" and answers and all(d.answer == "opposite" for d in answers):
             why = f"{_name(names)} brakes the movement and lengthens under load in it"
             return Finding("right", sentence(why), "", exercise.sources, terms)
@@ -659,6 +659,13 @@ def _is_asked(items: Sequence[Item]) -> bool:
     return (
         len(items) > 1 and items[0].text in ("is", "are", "do", "does") and items[1].is_("IT", "DET", "MUS")
     )
+
+
+def _direction(item: Item) -> str:
+    """ "up" or "down" where an item says so ("upwards", "down to")."""
+    if not item.is_("DIR", "PASSBY"):
+        return ""
+    return next((d for d in ("up", "down") if item.text.startswith(d)), "")
 
 
 def _near(reader: _Reader, said: Said, phase: tuple[int, Phase]) -> bool:

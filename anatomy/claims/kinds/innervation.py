@@ -51,7 +51,7 @@ LETTERS = Alphabet(
 )
 F = "[daqJ]*"
 """Words that may stand before a name."""
-MG = rf"{F}M[qJ]*(?:[,&]+{F}M[qJ]*)*"
+MG = rf"{F}M[qJ]*(?:[,&]+t?{F}M[qJ]*)*"
 NG = rf"{F}N[WqJ]*(?:[,&nB]+{F}N[WqJ]*)*"
 ASIDE = "(?:,[^,MS]{1,8},)?"
 """Words between two commas."""
@@ -75,6 +75,7 @@ PATTERNS: tuple[tuple[str, re.Pattern[str]], ...] = tuple(
         # "the radial nerve drives the biceps"
         ("active", rf"(?P<n>{NG}){ASIDE}[,r]*[man]*[SG]+[ta]*(?P<m>{MG}|i)(?!W)"),
         ("the one", rf"(?P<n>{NG})[ma]*b[na]*d?[aJq]*r[ma]*S[ta]*(?P<m>{MG}|i)"),
+        ("one to", rf"(?P<n>{NG})[ma]*b[na]*d?[aJq]*[tpf](?P<m>{MG})"),
         ("active it", rf"(?P<n>(?<![xp])i|(?<=r)i)[man]*S[ta]*(?P<m>{MG}|i)(?!W)"),
         ("who", rf"(?P<n>{NG})[,]?r[mban]*S{F}(?P<m>{MG})"),
         # "median nerve for FCR, palmaris and pronator teres"
@@ -114,6 +115,7 @@ class _Reader:
         self.reading = reading
         self.items = reading.items
         self.supply: Supply = supply_of(reading.lexicon.vocabulary)
+        self.motions = self._motions()
         self.shape = self._shape()
 
     def _shape(self) -> str:
@@ -130,17 +132,29 @@ class _Reader:
             elif "NRV" in held:
                 entry = nerves.get(held["NRV"])
                 letters[k] = "N" if entry is not None and entry.kind in ("nerve", "plexus") else "x"
-            elif k in agents:
+            elif k in agents or k in self.motions:
                 letters[k] = "M"
             elif "NADJ" in held and self._stands_as_nerve(k, last):
                 letters[k] = "N"
         return "".join(letters)
+
+    def _motions(self) -> dict[int, Named]:
+        """Motions that stand for the muscles that make them ("hip adduction runs on the obturator nerve")."""
+        if not self.reading.has("FAM", "MOTN"):
+            return {}
+        return {
+            e.head: Named(self.items[e.head].text, pairs=e.pairs)
+            for e in self.reading.expressions
+            if e.form == "noun" and e.parts and e.pairs and not e.vague
+        }
 
     def _stands_as_nerve(self, k: int, last: int) -> bool:
         """ "is median": an adjective that no noun follows, in a sentence that may speak of nerves."""
         if "nerve" in self.items[k].text or k == last:
             return True
         after = self.items[k + 1]
+        if after.is_("NSUP", "NGET", "NREST") and k and self.items[k - 1].is_("DET", "AND", "COMMA", "SUB"):
+            return True
         return (
             after.is_("COMMA", "AND", "OR", "BUT", "NEG", "COLON", "DASH", "NLOSS", "SUB", "CORRECT", "CLOSE")
             or after.text
@@ -156,6 +170,9 @@ class _Reader:
             if self.shape[k] != "M":
                 continue
             item = self.items[k]
+            if k in self.motions and "MUS" not in item.c:
+                found.append(self.motions[k])
+                continue
             if "NREGION" in item.c and "MUS" not in item.c:
                 found.append(Named("@" + item.c["NREGION"]))
                 continue
@@ -256,6 +273,7 @@ class _Reader:
                 found.append(made)
                 place = max(cores) + 1
         found += self._losses()
+        found += self._so_is(found)
         if not found:
             found += self._answer()
         for made in found:
@@ -307,6 +325,21 @@ class _Reader:
         if not stretch:
             return None
         return SupplyReading(muscles, tuple(said or denied), no % 2 == 1, i, j, every, most)
+
+    def _so_is(self, found: list[SupplyReading]) -> Iterator[SupplyReading]:
+        """ "brachialis is a median nerve muscle, and so is brachioradialis"."""
+        for made in found:
+            for k in range(made.j, len(self.items)):
+                said = self.items[k].text
+                if said in ("so is", "so are", "so does", "so do") or (
+                    said == "so" and k + 1 < len(self.items) and self.items[k + 1].is_("AUX", "DO")
+                ):
+                    match = re.compile(rf"[abmx]*(?P<m>{MG})").match(self.shape, k)
+                    if match:
+                        yield SupplyReading(
+                            self.muscles(*match.span("m")), made.nerves, made.denied, k, match.end()
+                        )
+                    break
 
     def _losses(self) -> Iterator[SupplyReading]:
         """ "when the axillary nerve goes the deltoid goes"."""
@@ -366,6 +399,11 @@ def judge_supply(reading: Reading, supply: Supply, made: SupplyReading) -> Findi
     for named, said, answers in per_name:
         if set(answers.values()) <= {"not"} or _hardly(supply, named, answers):
             return _wrong(supply, made, named, said, answers)
+    for named, _, answers in per_name:
+        if named.pairs and set(answers.values()) - {"does", "not"}:
+            return Finding("unknown", "")
+        if named.pairs and 0 < sum(a == "not" for a in answers.values()) <= len(answers) / 2:
+            return _right(supply, made, per_name)
     for named, said, answers in per_name:
         if "unknown" in answers.values():
             return Finding("unknown", "")

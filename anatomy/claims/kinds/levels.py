@@ -56,7 +56,7 @@ ASIDE = "(?:,[^,VR]{1,9},)?"
 PATTERNS: tuple[re.Pattern[str], ...] = tuple(
     re.compile(p)
     for p in (
-        rf"(?P<s>{SG})[WD]*(?:p[da]*p?d?[Wax])?{ASIDE}(?P<c>[ramn]*[bvTG][mabdpWDvTtwn]{{0,7}})[WD]*(?P<v>[VR])(?P<w>[WD]*)",
+        rf"(?P<s>{SG})[WD]*(?:p[da]*p?d?[OWax])?{ASIDE}(?P<c>[ramn]*[bvTG][mabdpWDvTtwn]{{0,7}})[WD]*(?P<v>[VR])(?P<w>[WD]*)",
         rf"(?P<v>[VR])(?P<w>[WD]*)(?P<c>[ramn]*[bvT][mabdpWDvTtwn]{{0,7}})(?P<s>{SG})",
         rf"(?P<v>[VR])(?P<w>[WD]*),?(?P<c>(?:e|ib)[da]*)(?P<s>{SG}){END}",
         rf"(?P<v>[VR])(?P<w>[WD]*)(?P<c>pd?a*)(?P<s>{SG}){END}",
@@ -395,6 +395,16 @@ def _finding(verdict: str, said: Said, held: Held, ribs: bool) -> Finding:
     return Finding("right", sentence(fact), "", held.sources, terms)
 
 
+ALWAYS = frozenset(
+    {"always", "everyone", "everybody", "in everyone", "in everybody", "invariably", "without exception"}
+)
+
+
+def rank_of(worst: tuple[int, Finding, Held] | None) -> int:
+    """How grave the gravest judgement so far is."""
+    return worst[0] if worst else -1
+
+
 def _judged(
     reader: _Reader, things: list[Node], level: Node, denied: bool, words: str
 ) -> tuple[Finding, Held] | None:
@@ -408,6 +418,15 @@ def _judged(
             return None
         equated = node.letter == "M" and words.startswith("V") and "b" in words and "T" not in words
         verdict = judge_level(said, held, ribs, equated)
+        if verdict == "right" and node.letter in "OP" and any(x.text in ALWAYS for x in reader.items):
+            why = f"it varies from person to person: usually {_shown(held.levels, ribs)}"
+            if rank_of(worst) < 2:
+                worst = (
+                    2,
+                    Finding("depends", sentence(why), "", held.sources, (held.term,) if held.term else ()),
+                    held,
+                )
+            continue
         bare = "Ob" in words and "p" not in words and "v" not in words
         if held.extra and bare and verdict == "right" and not set(said.levels) & set(held.extra):
             verdict = "depends"
@@ -444,6 +463,21 @@ def _resp(reader: _Reader) -> Iterator[tuple[int, int, list[Node], Node, bool, s
                 )
         else:
             yield i, j, things, level, denied, words
+
+
+def _answered(reader: _Reader) -> Iterator[tuple[int, int, list[Node], Node, bool, str]]:
+    """ "The phrenic nerve? C three, four and five.": an answer that is only a level."""
+    memory = reader.reading.memory
+    if not memory.asked or not re.match(r"^[ad,]*V$", reader.shape):
+        return
+    nerves = [
+        reader.vocabulary.nerves[x.c["NRV"]]
+        for x in memory.before or []
+        if reader.vocabulary.nerves.get(x.c.get("NRV", "")) is not None
+    ]
+    if len(nerves) == 1 and nerves[0].roots:
+        level = reader.nodes[-1]
+        yield level.i, level.j, [Node("N", level.i, level.j, nerves[0])], level, False, "V"
 
 
 # -- ribs that float, counts, discs ---------------------------------------------------------------------------------------
@@ -553,6 +587,13 @@ def _counts(reading: Reading) -> Iterator[tuple[int, int, Finding, tuple[int, in
             and items[m + 1].text in ("ones", "vertebrae", "segments", "bones")
         ):
             fact, end = facts["count"].get(REGION_WORDS[items[m].text]), m + 2
+        if (
+            fact is None
+            and items[m].text in REGION_WORDS
+            and any("vertebra" in x.text for x in items)
+            and (m + 1 == len(items) or items[m + 1].is_("AND", "COMMA", "PREP"))
+        ):
+            fact, end, opens = facts["count"].get(REGION_WORDS[items[m].text]), m + 1, True
         if fact is None:
             continue
         exact = word not in ("ribs",)
@@ -700,7 +741,7 @@ def claim_levels(reading: Reading) -> None:
     reader = _Reader(reading)
     if "V" not in reader.shape and "R" not in reader.shape:
         return
-    for i, j, things, level, denied, words in _resp(reader):
+    for i, j, things, level, denied, words in (*_resp(reader), *_answered(reader)):
         if any(a < j and i < b for a, b in spans):
             continue
         judged = _judged(reader, things, level, denied, words)

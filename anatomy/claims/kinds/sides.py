@@ -189,7 +189,7 @@ class _Reader:
             if read is not None:
                 node = read
             elif self._is_thing(k):
-                node = Node("O", k, k + 1)
+                node = Node("O", k, self._past_bulk(k + 1))
             else:
                 node = Node(self.letters[k], k, k + 1)
             nodes.append(node)
@@ -197,6 +197,20 @@ class _Reader:
             if node.letter == "O" and self._has_is(k):
                 nodes.append(Node("b", k, k))
         return nodes
+
+    def _past_bulk(self, k: int) -> int:
+        """ "the liver's bulk": what stands for the thing itself."""
+        if self.items[k - 1].text.endswith("'s"):
+            while k < len(self.items) and self.items[k].text in (
+                "bulk",
+                "mass",
+                "main",
+                "bigger",
+                "greater",
+                "part",
+            ):
+                k += 1
+        return k
 
     def _has_is(self, k: int) -> bool:
         """ "the kidney's on the left": the 's is a verb where no noun follows."""
@@ -361,15 +375,23 @@ class _Reader:
             if node.letter != "O" or n in taken:
                 continue
             place = next((m for m in range(n - 1, max(-1, n - 26), -1) if self._is_place(m)), -1)
-            if place < 0:
-                continue
-            value = self.nodes[place].value
-            last = self._points_after(n) or self._points_before(n, place)
+            value = self.nodes[place].value if place >= 0 else self._place_before()
+            last = self._points_after(n) or (self._points_before(n, place) if place >= 0 else None)
             if value is None or last is None:
                 continue
             denied = any(x.is_("NEG") for x in self.items[max(0, node.i - 2) : last])
             taken.add(n)
             yield node.i, last, [node.i], Value("lr", value.side, "", -1), denied
+
+    def _place_before(self) -> Value | None:
+        """The side that the sentence before named, where it named only one."""
+        before = self.reading.memory.before or []
+        if any(item.is_("SVIEW") for item in before):
+            return None
+        sides = {
+            str(item.c["DIR"]) for item in before if item.c.get("DIR") in WORDS and not item.is_("STR", "MUS")
+        }
+        return Value("lr", sides.pop()) if len(sides) == 1 else None
 
     def _is_place(self, m: int) -> bool:
         value = self.nodes[m].value
@@ -678,6 +700,8 @@ def _attributes(reading: Reading) -> Iterator[tuple[int, int, Finding, tuple[int
             side = last_side
         else:
             continue
+        if subject is None:
+            said = said.replace(" two ", " two lobes ").replace(" three ", " three lobes ")
         fact = _attribute(word, said, " ".join(x.text for x in items), clause is not None)
         if fact is None:
             continue

@@ -101,7 +101,8 @@ def test_every_fact_names_a_source_of_the_vocabulary_and_every_word_is_known_to_
         for word in listed(row["words"])
     }
     for fact in nerve_facts():
-        assert fact.sources and set(fact.sources) <= known, fact
+        assert fact.sources, fact
+        assert set(fact.sources) <= known, fact
         if fact.kind in ("region", "extra", "sign"):
             assert set(fact.words) <= words, fact
     assert set(nerve_adjectives()) <= words

@@ -21,9 +21,37 @@ from .four_kinds import checker, claims, mended, sentences, verdicts
 
 KIND = "level"
 VOCABULARY = packaged_vocabulary()
-SPOKEN = "zero one two three four five six seven eight nine ten eleven twelve".split()
+SPOKEN = [
+    "zero",
+    "one",
+    "two",
+    "three",
+    "four",
+    "five",
+    "six",
+    "seven",
+    "eight",
+    "nine",
+    "ten",
+    "eleven",
+    "twelve",
+]
 NAMES = {"C": "cervical", "T": "thoracic", "L": "lumbar", "S": "sacral"}
-ORDINALS = "zeroth first second third fourth fifth sixth seventh eighth ninth tenth eleventh twelfth".split()
+ORDINALS = [
+    "zeroth",
+    "first",
+    "second",
+    "third",
+    "fourth",
+    "fifth",
+    "sixth",
+    "seventh",
+    "eighth",
+    "ninth",
+    "tenth",
+    "eleventh",
+    "twelfth",
+]
 # International Standards for Neurological Classification of Spinal Cord Injury, key sensory points.
 DERMATOMES = [
     ("thumb", "C6"), ("middle finger", "C7"), ("little finger", "C8"), ("nipple line", "T4"), ("navel", "T10"),
@@ -127,6 +155,7 @@ def test_every_fact_names_a_source_of_the_vocabulary_and_every_word_is_known_to_
         words.setdefault(row["class"], set()).update(listed(row["words"]))
     for kind, facts in level_facts().items():
         for word, fact in facts.items():
-            assert fact.sources and set(fact.sources) <= set(VOCABULARY.sources), fact
+            assert fact.sources, fact
+            assert set(fact.sources) <= set(VOCABULARY.sources), fact
             if kind in classes:
                 assert word in words[classes[kind]], word

@@ -85,7 +85,8 @@ def test_every_fact_names_a_source_of_the_vocabulary_and_every_word_is_known_to_
         words.setdefault(row["class"], set()).update(listed(row["words"]))
     for kind, facts in side_facts().items():
         for fact in facts:
-            assert fact.sources and set(fact.sources) <= set(VOCABULARY.sources), fact
+            assert fact.sources, fact
+            assert set(fact.sources) <= set(VOCABULARY.sources), fact
             if kind == "place":
                 assert set(fact.words) <= words["SPLACE"], fact
             if kind == "attribute":
