@@ -16,9 +16,10 @@ import numpy as np
 from anatomy.motion.points import Floats
 from anatomy.motion.tracks import stretches
 
-__all__ = ["Coefficients", "butterworth", "smoothed", "zero_lag"]
+__all__ = ["TWO_PASSES", "Coefficients", "butterworth", "smoothed", "zero_lag"]
 
-_TWO_PASSES = (math.sqrt(2) - 1) ** 0.25
+# The correction for two passes of a second-order filter.
+TWO_PASSES = (math.sqrt(2) - 1) ** 0.25
 
 
 @dataclass(frozen=True)
@@ -40,7 +41,7 @@ def butterworth(cutoff_hz: Floats | float, rate_hz: float) -> Coefficients:
     cutoff = np.asarray(cutoff_hz, float)
     if not np.all((cutoff > 0) & (cutoff < rate_hz / 2)):
         raise ValueError(f"A cut-off must lie above 0 and below half the rate ({rate_hz / 2:g} Hz).")
-    warped = np.tan(np.pi * cutoff / rate_hz) / _TWO_PASSES
+    warped = np.tan(np.pi * cutoff / rate_hz) / TWO_PASSES
     whole = 1 + math.sqrt(2) * warped + warped**2
     b0 = warped**2 / whole
     return Coefficients(
@@ -62,9 +63,13 @@ def _one_pass(values: Floats, c: Coefficients) -> Floats:
     return out
 
 
-def _padding(count: int, cutoff_hz: Floats | float, rate_hz: float) -> int:
-    """Frames to prolong each end by: until the slowest filter has forgotten the end, as far as there are frames."""
-    return min(count - 1, max(10, math.ceil(1.5 * rate_hz / float(np.min(cutoff_hz)))))
+def _padding(c: Coefficients) -> int:
+    """Frames to prolong each end by, until the slowest filter has forgotten how it began to 1 part in 10 million.
+
+    Each frame leaves the radius of the poles, sqrt(a2), of what it began with.
+    """
+    slowest = math.sqrt(float(np.max(c.a2)))
+    return min(10_000, max(20, math.ceil(math.log(1e-7) / math.log(slowest)))) if 0 < slowest < 1 else 10_000
 
 
 def zero_lag(values: Floats, cutoff_hz: Floats | float, rate_hz: float) -> Floats:
@@ -74,10 +79,12 @@ def zero_lag(values: Floats, cutoff_hz: Floats | float, rate_hz: float) -> Float
     Raises ValueError for a cut-off outside 0 to half the rate.
     """
     coefficients = butterworth(cutoff_hz, rate_hz)
-    pad = _padding(len(values), cutoff_hz, rate_hz)
-    before = 2 * values[0] - values[pad:0:-1]
-    after = 2 * values[-1] - values[-2 : -pad - 2 : -1]
-    longer = np.concatenate([before, values, after]) if pad else values
+    if len(values) < 2:
+        shape = np.broadcast_shapes(values.shape, (1, *np.shape(cutoff_hz)))
+        return np.array(np.broadcast_to(values, shape), float)
+    pad = _padding(coefficients)
+    around = [(pad, pad)] + [(0, 0)] * (np.ndim(values) - 1)
+    longer = np.pad(np.asarray(values, float), around, mode="reflect", reflect_type="odd")
     there = _one_pass(longer, coefficients)
     back = _one_pass(there[::-1], coefficients)[::-1]
     return back[pad : pad + len(values)]
