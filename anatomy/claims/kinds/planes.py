@@ -336,7 +336,7 @@ class PlaneReader:
         while k >= 0 and self.items[k].is_("DET", "ADJ", "ADV"):
             k -= 1
         return k >= 0 and (
-            (self.items[k].is_("PREP", "WITH", "SUB", "BY") and self.items[k].text != "into")
+            (self.items[k].is_("PREP", "WITH", "SUB", "BY") and (self.items[k].text != "into" or mover.movement is not None))
             or self.items[k].text in ("to", "when", "while")
         )
 
@@ -417,10 +417,11 @@ class PlaneReader:
         return False
 
     def _said_as_verb(self, mover: Mover) -> bool:
-        """ "the wrist deviates": a name that is a clause of its own."""
+        """ "the wrist deviates", "the head nods": a name that is a clause of its own."""
         held = self.items[mover.j - 1].c
         forms = [form for _, form in (*held.get("FAM", ()), *held.get("PV", ()))]
-        return "s" in forms and mover.j - mover.i > 1
+        clause = mover.j - mover.i > 1 or (mover.i > 0 and self.items[mover.i - 1].is_("PART"))
+        return "s" in forms and clause
 
     def _own(self, mover: Mover) -> bool:
         return mover.i < mover.j and self.items[mover.i].is_("PART", "DET")

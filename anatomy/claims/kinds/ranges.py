@@ -228,8 +228,10 @@ class RangeReader:
                 return (item.c["PART"],)
             if item.is_("FAM", "MOTN", "PV"):
                 break
-        for k in range(e.j, min(len(self.items), e.j + 11)):
+        for k in range(e.j, min(len(self.items), e.j + 11) if e.form == "noun" else 0):
             item = self.items[k]
+            if item.is_("SUB", "COMMA", "AND"):
+                break
             if (
                 "PART" in item.c
                 and not item.is_("MUS")
@@ -346,7 +348,7 @@ class RangeReader:
         """ "norm" (what joints do), "bare" (left open) or "instance" (one moment, one person)."""
         items = self.items
         i, j = min(moving.i, q.i), max(moving.j, q.j)
-        strong = self._between("strong", before, after)
+        strong = self._between("strong", before, after) or self._between("universal", before, after)
         if strong:
             return "norm"
         head = self.items[max(0, i - 3) : i]
@@ -542,6 +544,9 @@ class RangeReader:
                 spread.sources,
                 terms,
             )
+        wide = spread.high - spread.low >= 10 and self._between("universal", 0, len(self.items))
+        if wide and low <= q.low and q.high <= high:
+            return Finding("depends", why, "", spread.sources, terms)
         if low <= q.low and q.high <= high and not below:
             return Finding("right", why, "", spread.sources, terms)
         if q.high < spread.low * tolerance.wrong_below and q.high < spread.low - 10:
