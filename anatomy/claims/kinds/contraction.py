@@ -32,6 +32,7 @@ MOVING = frozenset({"way", "go", "goes", "going", "phase", "we", "come", "comes"
 PUT = frozenset(
     {"let", "lets", "letting", "set", "sets", "setting", "put", "puts", "putting", "bring", "brings"}
 )
+STEMS = frozenset({"pull", "push", "press", "chin", "sit", "step", "curl"})
 PHASE_NOUNS = frozenset({"phase", "phases", "part", "portion"})
 MAKING = frozenset({"it", "involves", "involve", "needs", "takes", "means", "demands", "requires", "uses", "wants", "calls for", "asks for", "makes it", "makes this", "gives"})  # fmt: skip
 SOURCES = ("openstax-ap2e-10",)
@@ -236,7 +237,13 @@ class _Reader:
                             yield k, phase
                 continue
             direction = _direction(item)
-            if direction in ("up", "down") and k and "EXERCISE" in items[k - 1].c and item.text == direction:
+            if (
+                direction in ("up", "down")
+                and k
+                and items[k - 1].text in STEMS
+                and "EXERCISE" in items[k - 1].c
+                and item.text == direction
+            ):
                 continue
             if direction in ("up", "down") and self._is_way(k):
                 yield k, direction  # type: ignore[misc]
@@ -256,11 +263,7 @@ class _Reader:
         if any(x.text in PUT for x in self.items[max(0, k - 4) : k]):
             return True
         after = self.items[k + 1] if k + 1 < len(self.items) else None
-        if (
-            after is not None
-            and after.is_("AUX")
-            and (k == 0 or self.items[k - 1].is_("COMMA", "AND", "BUT"))
-        ):
+        if after is not None and after.is_("AUX"):
             return True
         return any(x.text in MOVING or x.text.endswith("way") for x in near) or (
             k == 0 and len(self.items) > 2
@@ -371,7 +374,7 @@ class _Reader:
             return None
         if len(self.phases) == len(self.kinds) and len(self.kinds) > 1:
             return self.phases[self.kinds.index(said)]
-        others = [other.k for other in self.kinds if other is not said]
+        others = [other.k for other in self.kinds if other.work != said.work]
 
         def distance(phase: tuple[int, Phase]) -> tuple[int, int]:
             low, high = sorted((phase[0], said.k))
@@ -381,7 +384,7 @@ class _Reader:
             later = (
                 12
                 if phase[0] > said.k
-                and any(x.is_("THEN") or x.text in ("then", "before", "until") for x in stretch)
+                and any(not {"then", "before", "until"}.isdisjoint(x.text.split()) for x in stretch)
                 else 0
             )
             return crossed, commas * 4 + later + high - low
@@ -604,11 +607,8 @@ def _definition(reader: _Reader) -> tuple[int, int, Finding] | None:
                 and bool(reader.muscles)
                 and not any(x.is_("COMMA", "AND", "OR", "BUT", "NEG") for x in between)
             )
-            inside = (
-                bool(between)
-                and not reader.muscles
-                and any(x.is_("CGENERIC") or x.text in ("muscle",) for x in between)
-            )
+            around = reader.items[low : high + 3]
+            inside = not reader.muscles and any(x.is_("CGENERIC") or x.text == "muscle" for x in around)
             if not (defining or clash or inside) or (reader.phases and not clash):
                 continue
             same = one.work == other.work
@@ -665,7 +665,8 @@ def _direction(item: Item) -> str:
     """ "up" or "down" where an item says so ("upwards", "down to")."""
     if not item.is_("DIR", "PASSBY"):
         return ""
-    return next((d for d in ("up", "down") if item.text.startswith(d)), "")
+    words = item.text.split()
+    return next((d for d in ("up", "down") if d in words or item.text.startswith(d)), "")
 
 
 def _near(reader: _Reader, said: Said, phase: tuple[int, Phase]) -> bool:

@@ -11,6 +11,7 @@ from typing import Any
 from anatomy.claims.claim import Finding
 from anatomy.claims.levels_said import PLACE, Said, between, levels_said, ribs_said
 from anatomy.claims.lexicon import listed, rows
+from anatomy.claims.numbers_said import UNITS
 from anatomy.claims.reading import Reading
 from anatomy.claims.shapes import Alphabet
 from anatomy.claims.spoken import joined, sentence
@@ -56,7 +57,7 @@ ASIDE = "(?:,[^,VR]{1,9},)?"
 PATTERNS: tuple[re.Pattern[str], ...] = tuple(
     re.compile(p)
     for p in (
-        rf"(?P<s>{SG})[WD]*(?:p[da]*p?d?[OWax])?{ASIDE}(?P<c>[ramn]*[bvTG][mabdpWDvTtwn]{{0,7}})[WD]*(?P<v>[VR])(?P<w>[WD]*)",
+        rf"(?P<s>{SG})[WD]*(?:p[da]*p?d?[OWax])?{ASIDE}(?P<c>[ramn]*[bvTG][mabdpWDvTtwnh]{{0,7}})[WD]*(?P<v>[VR])(?P<w>[WD]*)",
         rf"(?P<v>[VR])(?P<w>[WD]*)(?P<c>[ramn]*[bvT][mabdpWDvTtwn]{{0,7}})(?P<s>{SG})",
         rf"(?P<v>[VR])(?P<w>[WD]*),?(?P<c>(?:e|ib)[da]*)(?P<s>{SG}){END}",
         rf"(?P<v>[VR])(?P<w>[WD]*)(?P<c>pd?a*)(?P<s>{SG}){END}",
@@ -725,7 +726,8 @@ def _disc(reading: Reading) -> Iterator[tuple[int, int, Finding, tuple[int, int,
 def claim_levels(reading: Reading) -> None:
     """Adds the sentence's claims about levels to the reading."""
     if not (
-        reading.has("LEVEL")
+        reading.has("LEVEL", "LSIGN")
+        or (reading.memory.asked and reading.has("NUM"))
         or (reading.has("NUM", "LFLOAT", "STR") and (reading.has("STR", "LCOUNT", "NRV", "PART", "LAREA")))
     ):
         return
@@ -761,6 +763,6 @@ def _may_hold_levels(reading: Reading) -> bool:
             return True
         if "STR" in held and str(held["STR"]).endswith((" rib", " vertebra", "ribs")):
             return True
-        if item.text in ("cervical", "lumbar", "thoracic", "sacral"):
+        if item.text in ("cervical", "lumbar", "thoracic", "sacral") or item.text.removesuffix("'s") in UNITS:
             return True
     return False

@@ -804,7 +804,7 @@ def claim_sides(reading: Reading) -> None:
     if not any(_may_be_side(item) for item in reading.items):
         return
     reader = _Reader(reading)
-    if "V" not in reader.shape or "O" not in reader.shape:
+    if "O" not in reader.shape or ("V" not in reader.shape and reader._place_before() is None):
         return
     for i, j, things, value, denied in reader.read():
         if any(a < j and i < b for a, b in spans):
