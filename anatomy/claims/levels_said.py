@@ -28,6 +28,7 @@ LETTERS = {"c": "C", "see": "C", "t": "T", "tee": "T", "d": "T", "l": "L", "el":
 ORDINAL = dict(ORDINALS) | {f"{n}th": n for n in range(4, 13)} | {"1st": 1, "2nd": 2, "3rd": 3}
 TO = frozenset({"to", "through", "until", "till", "down to", "-", "–", "—", "as far as", "up to"})
 COUNTED = frozenset({"first", "last", "lowest", "bottom", "lower", "upper", "top", "final", "1st"})
+ROOT_WORDS = frozenset({"roots", "nerves", "segments", "root"})
 ROOT = re.compile(r"^(C|T|L|S|Co)(\d+) ")
 
 
@@ -39,6 +40,7 @@ class Said:
     j: int
     levels: tuple[str, ...]
     spanned: bool = False
+    region: str = ""
 
 
 def between(first: str, last: str) -> tuple[str, ...]:
@@ -111,6 +113,20 @@ def _vertebra(item: Item) -> str:
 
 def _ordinal(item: Item) -> int:
     return ORDINAL.get(item.text.removeprefix("the "), 0)
+
+
+def regions_said(items: Sequence[Item]) -> list[Said]:
+    """Whole regions of roots: "the lumbar roots", "sacral nerves"."""
+    found: list[Said] = []
+    for k, item in enumerate(items):
+        words = item.text.split()
+        one = len(words) > 1 and words[0] in REGIONS and words[-1] in ROOT_WORDS
+        two = item.text in REGIONS and k + 1 < len(items) and items[k + 1].text in ROOT_WORDS
+        if one or two:
+            letter = REGIONS[words[0]]
+            held = tuple(level for level in ORDER if level[0] == letter and level[:2] != "CO")
+            found.append(Said(k, k + (1 if one else 2), held, True, words[0]))
+    return found
 
 
 def levels_said(items: Sequence[Item], text: str) -> list[Said]:

@@ -9,7 +9,7 @@ from functools import lru_cache
 from typing import Any
 
 from anatomy.claims.claim import Finding
-from anatomy.claims.levels_said import PLACE, Said, between, levels_said, ribs_said
+from anatomy.claims.levels_said import PLACE, Said, between, levels_said, regions_said, ribs_said
 from anatomy.claims.lexicon import listed, rows
 from anatomy.claims.numbers_said import UNITS
 from anatomy.claims.reading import Reading
@@ -146,7 +146,8 @@ class _Reader:
     # -- nodes ----------------------------------------------------------------------------------------------------------
 
     def _nodes(self) -> list[Node]:
-        levels = {said.i: said for said in levels_said(self.items, self.reading.text)}
+        levels = {said.i: said for said in regions_said(self.items)}
+        levels |= {said.i: said for said in levels_said(self.items, self.reading.text)}
         ribs = {said.i: said for said in ribs_said(self.items)}
         letters = LETTERS.shape(self.items)
         nodes: list[Node] = []
@@ -333,6 +334,26 @@ class _Reader:
 # -- judging -------------------------------------------------------------------------------------------------------------
 
 
+def _general(reading: Reading) -> Iterator[tuple[int, int, Finding, tuple[int, int, str] | None]]:
+    """Statements that hold for some levels only: "spinal nerves leave below their vertebra"."""
+    texts = [item.text for item in reading.items]
+    for fact in {id(f): f for f in level_facts().get("general", {}).values()}.values():
+        start = next((k for k, text in enumerate(texts) if text in fact.words), -1)
+        if start < 0 or any(
+            (item.is_("NUM", "LEVEL", "NEG") and item.text != "one") or item.text in fact.also for item in reading.items
+        ):
+            continue
+        place = start
+        for slot in fact.levels:
+            place = next(
+                (k for k in range(place + 1, min(place + 7, len(texts))) if texts[k] in slot.split("|")), -1
+            )
+            if place < 0:
+                break
+        if place > 0:
+            yield start, place + 1, Finding("depends", sentence(fact.why), "", fact.sources), None
+
+
 def _shown(levels: Sequence[str], ribs: bool) -> str:
     if ribs:
         numbers = sorted(map(int, levels))
@@ -354,12 +375,25 @@ def _distance(level: str, held: Sequence[str], ribs: bool) -> int:
 def judge_level(said: Said, held: Held, ribs: bool, equated: bool = False) -> str:
     """A verdict on levels said against levels held; what sources differ by (one level) is never called wrong."""
     all_held = (*held.levels, *held.also)
+    if said.region:
+        shared = sum(level in said.levels for level in held.levels)
+        return (
+            "right"
+            if shared == len(held.levels)
+            else "depends"
+            if shared
+            else "wrong"
+            if not held.near
+            else "unknown"
+        )
     if not all_held or (not ribs and not any(level in PLACE for level in held.levels)):
         return "unknown"
     away = [_distance(level, all_held, ribs) for level in said.levels]
     inside = sum(distance == 0 for distance in away)
     if inside == len(away):
         missing = [lv for lv in held.levels if lv not in said.levels]
+        if held.term and held.term[0] == "muscle" and not set(said.levels) & set(held.levels):
+            return "unknown"
         if held.many and len(said.levels) == 1 and len(held.levels) >= 4:
             return "depends"
         if equated and len(said.levels) == 1 and missing and not held.near:
@@ -726,7 +760,7 @@ def _disc(reading: Reading) -> Iterator[tuple[int, int, Finding, tuple[int, int,
 def claim_levels(reading: Reading) -> None:
     """Adds the sentence's claims about levels to the reading."""
     if not (
-        reading.has("LEVEL", "LSIGN")
+        reading.has("LEVEL", "LSIGN", "LCOUNT")
         or (reading.memory.asked and reading.has("NUM"))
         or (reading.has("NUM", "LFLOAT", "STR") and (reading.has("STR", "LCOUNT", "NRV", "PART", "LAREA")))
     ):
@@ -734,7 +768,7 @@ def claim_levels(reading: Reading) -> None:
     if not _may_hold_levels(reading):
         return
     spans: list[tuple[int, int]] = []
-    for special in (_disc, _rib_types, _count_list, _counts):
+    for special in (_general, _disc, _rib_types, _count_list, _counts):
         for i, j, finding, replace in special(reading):
             if any(a < j and i < b for a, b in spans):
                 continue
@@ -759,10 +793,19 @@ def claim_levels(reading: Reading) -> None:
 def _may_hold_levels(reading: Reading) -> bool:
     for item in reading.items:
         held = item.c
-        if "LEVEL" in held or "NUM" in held or "LCOUNT" in held or "LFLOAT" in held:
+        if (
+            held.get("STR") == "ribs"
+            or "LEVEL" in held
+            or "NUM" in held
+            or "LCOUNT" in held
+            or "LFLOAT" in held
+        ):
             return True
         if "STR" in held and str(held["STR"]).endswith((" rib", " vertebra", "ribs")):
             return True
-        if item.text in ("cervical", "lumbar", "thoracic", "sacral") or item.text.removesuffix("'s") in UNITS:
+        if (
+            item.text.split()[0] in ("cervical", "lumbar", "thoracic", "sacral")
+            or item.text.removesuffix("'s") in UNITS
+        ):
             return True
     return False
