@@ -3,10 +3,11 @@
 from __future__ import annotations
 
 import pytest
-from hypothesis import given, settings
+from hypothesis import assume, given, settings
 from hypothesis import strategies as st
 
 from anatomy.lookup.index import KINDS, SearchIndex, index_of, resolve
+from anatomy.lookup.words import words_of
 from anatomy.vocabulary.entries import Term
 from anatomy.vocabulary.packaged import packaged_vocabulary
 
@@ -92,6 +93,8 @@ def test_a_muscle_is_found_with_one_slip_in_its_name(name, data):
     at = data.draw(st.sampled_from(letters))
     other = data.draw(st.sampled_from("aeiosn"))
     slipped = name[:at] + data.draw(st.sampled_from(["", other, name[at] * 2])) + name[at + 1 :]
+    strange = set(words_of(slipped)) - set(words_of(name))
+    assume(not any(sure > 0.9 for word in strange for sure in INDEX.book.like(word).values()))  # another word
     assert name in names(slipped, most=12) or name in names(slipped, "muscle", most=12)
 
 
