@@ -3,31 +3,31 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
-from functools import lru_cache
-from typing import Literal
 
-from anatomy.claims.acting import Doing
 from anatomy.claims.claim import Finding
 from anatomy.claims.items import Item
-from anatomy.claims.lexicon import Pair, listed, rows
+from anatomy.claims.kinds.contraction_judging import (
+    answers_of,
+    judge_exercise,
+    judge_phase,
+    names_said,
+    terms_of,
+    verdict_on,
+)
+from anatomy.claims.kinds.exercises import (
+    EXPECTED,
+    LENGTH,
+    SOURCES,
+    Exercise,
+    Phase,
+    Said,
+    Work,
+    exercises,
+)
 from anatomy.claims.reading import Reading
-from anatomy.claims.spoken import joined, sentence
+from anatomy.claims.spoken import sentence
 from anatomy.claims.subjects import Named
 
-Work = Literal["concentric", "eccentric", "isometric"]
-Phase = Literal["down", "up", "hold"]
-EXPECTED: dict[Phase, Work] = {"down": "eccentric", "up": "concentric", "hold": "isometric"}
-LENGTH: dict[str, str] = {
-    "concentric": "shortens",
-    "eccentric": "lengthens under load",
-    "isometric": "keeps its length",
-}
-WHEN: dict[Phase, str] = {
-    "down": "in lowering and braking",
-    "up": "in lifting and driving",
-    "hold": "in holding still",
-}
 MOVING = frozenset({"way", "go", "goes", "going", "phase", "we", "come", "comes", "coming", "swing", "swings", "walk", "walks", "walking", "part", "portion", "half", "bit", "stairs", "hill", "you", "trip", "leg", "stroke", "move", "movement", "slow", "journey", "stand", "stands", "standing", "sit", "sits", "sitting", "get", "gets", "getting", "step", "steps", "stepping", "straighten", "straightens", "straightening", "squat", "squatting", "drop", "drops", "dropping", "sink", "sinks", "sinking", "slowly", "controlled", "ride", "bar", "ladder", "ease", "eases", "easing"})  # fmt: skip
 PUT = frozenset(
     {"let", "lets", "letting", "set", "sets", "setting", "put", "puts", "putting", "bring", "brings"}
@@ -35,43 +35,6 @@ PUT = frozenset(
 STEMS = frozenset({"pull", "push", "press", "chin", "sit", "step", "curl"})
 PHASE_NOUNS = frozenset({"phase", "phases", "part", "portion"})
 MAKING = frozenset({"it", "involves", "involve", "needs", "takes", "means", "demands", "requires", "uses", "wants", "calls for", "asks for", "makes it", "makes this", "gives"})  # fmt: skip
-SOURCES = ("openstax-ap2e-10",)
-
-
-@dataclass(frozen=True)
-class Exercise:
-    """A movement by name: whether it has two phases, and the motions that lift its load."""
-
-    name: str
-    mode: Literal["both", "lower", "raise", "hold", "sport"]
-    motions: tuple[Pair, ...]
-    note: str
-    sources: tuple[str, ...]
-
-
-@lru_cache(maxsize=1)
-def exercises() -> dict[str, Exercise]:
-    """The rows of data/exercises.csv by each of their words."""
-    found: dict[str, Exercise] = {}
-    for row in rows("exercises"):
-        pairs: list[Pair] = []
-        for said in listed(row["motions"]):
-            joint, _, motion = said.partition(": ")
-            pairs.append((joint, motion))
-        entry = Exercise(row["name"], row["mode"], tuple(pairs), row["note"], tuple(listed(row["sources"])))  # type: ignore[arg-type]
-        for word in listed(row["words"]):
-            found[word] = entry
-    return found
-
-
-@dataclass(frozen=True)
-class Said:
-    """A kind of contraction said at item ``k``: by its name or by what the length does."""
-
-    k: int
-    work: Work
-    by_length: bool
-    denied: bool
 
 
 class _Reader:
@@ -402,146 +365,6 @@ class _Reader:
 # -- judging -------------------------------------------------------------------------------------------------------------
 
 
-def _name(names: Sequence[Named]) -> str:
-    return joined(" ".join([*(q for q in n.qualifiers if q not in n.name), n.name]) for n in names)
-
-
-def _terms(work: str, names: Sequence[Named], reading: Reading) -> tuple[tuple[str, str], ...]:
-    groups = reading.lexicon.vocabulary.groups
-    return (
-        ("contraction", work),
-        *((("group" if n.name in groups else "muscle"), n.name) for n in names[:2] if not n.pairs),
-    )
-
-
-def _fact(phase: Phase, names: Sequence[Named], exercise: Exercise | None) -> str:
-    work = EXPECTED[phase]
-    who = _name(names) if names else "the working muscle"
-    plural = len(names) > 1 or (
-        names and names[0].name.endswith("s") and not names[0].name.endswith(("us", "is", "ceps"))
-    )
-    verbs = {
-        "concentric": ("shortens", "shorten"),
-        "eccentric": ("lengthens under load", "lengthen under load"),
-        "isometric": ("keeps its length", "keep their length"),
-    }
-    verb = verbs[work][1 if plural else 0]
-    at = f" of the {exercise.name}" if exercise is not None and exercise.mode == "both" else ""
-    return f"{who} {verb} {WHEN[phase]}{at}: {work} work"
-
-
-def _answers(reading: Reading, names: Sequence[Named], pairs: Sequence[Pair]) -> list[Doing]:
-    wide = list(reading.acting.widened(pairs))
-    found: list[Doing] = []
-    for named in names:
-        if named.pairs:
-            hit = any(p in wide for p in named.pairs)
-            against = any(p in wide for p in reading.acting.opposites(named.pairs))
-            found.append(Doing("does" if hit else "opposite" if against else "unknown"))
-        else:
-            found.append(reading.acting.of_name(named.name, named.qualifiers, wide))
-    return found
-
-
-def _two_ways(reading: Reading, names: Sequence[Named], pairs: Sequence[Pair]) -> bool:
-    """A muscle over two joints that shortens at the one and lengthens at the main one."""
-    acting = reading.acting
-    opposite = acting.opposites(pairs[:1])
-    for named in names:
-        if named.pairs or acting.of_name(named.name, named.qualifiers, pairs).answer != "does":
-            continue
-        against = acting.of_name(named.name, named.qualifiers, opposite)
-        if against.answer == "does" and any(a.role == "prime" and not a.conditional for a in against.actions):
-            return True
-    return False
-
-
-def judge_phase(
-    reading: Reading, said: Said, phase: Phase, names: Sequence[Named], exercise: Exercise | None
-) -> Finding:
-    """A verdict on a kind of contraction in one phase of a movement."""
-    work = EXPECTED[phase]
-    pairs = exercise.motions if exercise is not None and exercise.mode != "sport" else ()
-    terms = _terms(said.work, names, reading)
-    if names and pairs and phase != "hold":
-        answers = _answers(reading, names, pairs)
-        if _two_ways(reading, names, pairs) and exercise is not None:
-            return Finding("unknown", "")
-        if any(d.answer == "opposite" for d in answers):
-            if said.work == work and not said.denied:
-                who = next(n for n, d in zip(names, answers, strict=True) if d.answer == "opposite")
-                able = joined(_movers(reading, pairs))
-                why = f"{_name([who])} does not carry the load there; {able} {'lengthen' if phase == 'down' else 'shorten'} {WHEN[phase]}"
-                return Finding("wrong", sentence(why), sentence(f"{able}: {work} work"), SOURCES, terms)
-            return Finding("unknown", "")
-        if (
-            all(d.answer in ("not", "elsewhere", "unknown", "conditional", "disputed") for d in answers)
-            and said.work != work
-        ) and said.work == "isometric":
-            return Finding("unknown", "")
-    return _verdict(said, work, _fact(phase, names, exercise), terms)
-
-
-def _verdict(said: Said, work: Work, fact: str, terms: tuple[tuple[str, str], ...]) -> Finding:
-    same = said.work == work
-    if same != said.denied:
-        return Finding("right", sentence(fact), "", SOURCES, terms)
-    return Finding("wrong", sentence(fact), sentence(fact), SOURCES, terms)
-
-
-def _movers(reading: Reading, pairs: Sequence[Pair]) -> list[str]:
-    joint, motion = pairs[0]
-    found = [
-        a.muscle
-        for a in reading.lexicon.vocabulary.actions_at(joint, motion)
-        if a.role == "prime" and not a.conditional
-    ]
-    return found[:2] or ["the muscles that lift the load"]
-
-
-def judge_exercise(reading: Reading, said: Said, names: Sequence[Named], exercise: Exercise) -> Finding:
-    """A verdict on a kind of contraction said of a whole movement."""
-    terms = _terms(said.work, names, reading)
-    if exercise.mode == "hold":
-        return _verdict(
-            said,
-            "isometric",
-            f"the {exercise.name} holds still, so its muscles keep their length: isometric work",
-            terms,
-        )
-    if exercise.mode in ("lower", "raise"):
-        phase: Phase = "down" if exercise.mode == "lower" else "up"
-        return judge_phase(reading, said, phase, names, exercise)
-    if said.denied:
-        return Finding("unknown", "")
-    answers = _answers(reading, names, exercise.motions) if names else []
-    if exercise.mode == "sport":
-        if said.work == "eccentric" and answers and all(d.answer == "opposite" for d in answers):
-            why = f"{_name(names)} brakes the movement and lengthens under load in it"
-            return Finding("right", sentence(why), "", exercise.sources, terms)
-        why = (
-            f"it depends on the phase: {exercise.note}"
-            if not exercise.note.startswith("it")
-            else exercise.note
-        )
-        return Finding("depends", sentence(why), "", exercise.sources, terms)
-    if said.work == "isometric":
-        if exercise.note:
-            return Finding("depends", sentence(exercise.note), "", exercise.sources, terms)
-        if answers and all(d.answer == "does" for d in answers):
-            why = f"the {exercise.name} moves, so {_name(names)} shortens on the way up and lengthens on the way down"
-            return Finding("wrong", sentence(why), sentence(why), SOURCES, terms)
-        return Finding("unknown", "")
-    if (
-        answers
-        and any(d.answer == "opposite" for d in answers)
-        and not _two_ways(reading, names, exercise.motions)
-    ):
-        return Finding("unknown", "")
-    why = f"it depends on the phase: in the {exercise.name} the way up is concentric, the controlled way down eccentric"
-    return Finding("depends", sentence(why), "", SOURCES, terms)
-
-
 def _motion(reader: _Reader, said: Said, names: Sequence[Named]) -> Finding | None:
     """A kind said of a muscle while a joint moves: "as the knee bends the quads shorten"."""
     reading = reader.reading
@@ -559,16 +382,14 @@ def _motion(reader: _Reader, said: Said, names: Sequence[Named]) -> Finding | No
     ]
     if not motions or not names:
         return None
-    answers = [d.answer for e in motions for d in _answers(reading, names, e.pairs)]
-    terms = _terms(said.work, names, reading)
+    answers = [d.answer for e in motions for d in answers_of(reading, names, e.pairs)]
+    terms = terms_of(said.work, names, reading)
     if all(a == "does" for a in answers):
         work: Work = "concentric"
     elif all(a == "opposite" for a in answers):
         work = "eccentric"
     elif "does" in answers and "opposite" in answers and not said.denied:
-        why = (
-            f"{_name(names)} crosses more than one joint here: one motion shortens it, the other lengthens it"
-        )
+        why = f"{names_said(names)} crosses more than one joint here: one motion shortens it, the other lengthens it"
         return Finding("depends", sentence(why), "", SOURCES, terms)
     else:
         return None
@@ -579,7 +400,7 @@ def _motion(reader: _Reader, said: Said, names: Sequence[Named]) -> Finding | No
         if work == "concentric"
         else "works against that motion, so it lengthens"
     )
-    return _verdict(said, work, f"{_name(names)} {verb}: {work} work", terms)
+    return verdict_on(said, work, f"{names_said(names)} {verb}: {work} work", terms)
 
 
 def _of_muscle(reader: _Reader, k: int) -> bool:

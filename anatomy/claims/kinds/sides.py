@@ -5,11 +5,12 @@ from __future__ import annotations
 import re
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
-from functools import lru_cache
 
 from anatomy.claims.claim import Finding
 from anatomy.claims.items import Item
-from anatomy.claims.lexicon import listed, rows
+from anatomy.claims.kinds.side_attributes import attributes, diaphragm_domes, may_be_subject, one_of_two
+from anatomy.claims.kinds.side_facts import SideFact, side_row
+from anatomy.claims.kinds.side_words import ASIDE_SIDE, BACK, HAND, NOTES, OTHER, PLACES, SELF, WORDS
 from anatomy.claims.reading import Reading
 from anatomy.claims.shapes import Alphabet
 from anatomy.claims.spoken import joined, sentence
@@ -50,72 +51,6 @@ PATTERNS: tuple[re.Pattern[str], ...] = tuple(
         r"(?:^|(?<=[,:&Bs]))p?d?(?P<v>V)w*,?(?P<c>(?:h?m?[bva]+h?a*|:|h[mv]*|(?:[ieb]+)))(?P<s>d?a*O)(?![wvb])",
     )
 )
-WORDS = {"left": "left", "right": "right"}
-BACK = frozenset({"there", "in there", "here", "over there", "under there", "underneath", "in here"})
-PLACES = frozenset({"side", "corner", "spot", "region", "area", "place", "quarter", "half", "flank"})
-SELF = frozenset({"under", "below", "behind", "next", "beside", "above", "there", "here", "now", "through", "after", "before", "at", "away", "on", "where", "up", "down", "against", "along", "next to", "beneath", "between", "underneath", "near", "over", "by", "into"})  # fmt: skip
-OTHER = {
-    "left": "right",
-    "right": "left",
-    "inner": "outer",
-    "outer": "inner",
-    "front": "back",
-    "back": "front",
-    "thumb": "little finger",
-    "little finger": "thumb",
-    "big toe": "little toe",
-    "little toe": "big toe",
-}
-NOTES = {
-    "medial": ("ml", "inner"),
-    "lateral": ("ml", "outer"),
-    "anterior": ("fb", "front"),
-    "posterior": ("fb", "back"),
-}
-HAND = frozenset({"radius", "ulna", "scaphoid", "trapezium", "hamate", "pisiform", "triquetrum", "radial styloid process", "ulnar styloid process", "hook of hamate", "anatomical snuffbox", "triangular fibrocartilage complex", "radial artery", "ulnar artery", "Guyon's canal"})  # fmt: skip
-ASIDE_SIDE = {
-    "thumb": ("ml", "outer"),
-    "little finger": ("ml", "inner"),
-    "big toe": ("ml", "inner"),
-    "little toe": ("ml", "outer"),
-}
-
-
-@dataclass(frozen=True)
-class SideFact:
-    """One row of the side facts."""
-
-    kind: str
-    words: tuple[str, ...]
-    attributes: tuple[str, ...]
-    sides: tuple[str, ...]
-    bare: str
-    why: str
-    sources: tuple[str, ...]
-
-
-@lru_cache(maxsize=1)
-def side_facts() -> dict[str, tuple[SideFact, ...]]:
-    """The rows of data/side_facts.csv by kind."""
-    found: dict[str, list[SideFact]] = {}
-    for row in rows("side_facts"):
-        found.setdefault(row["kind"], []).append(
-            SideFact(
-                row["kind"],
-                tuple(listed(row["words"])),
-                tuple(listed(row["attribute"])),
-                tuple(listed(row["side"])),
-                row["bare"],
-                row["why"],
-                tuple(listed(row["sources"])),
-            )
-        )
-    return {kind: tuple(facts) for kind, facts in found.items()}
-
-
-@lru_cache(maxsize=4096)
-def _row(kind: str, word: str) -> SideFact | None:
-    return next((f for f in side_facts().get(kind, ()) if word in f.words), None)
 
 
 @dataclass(frozen=True)
@@ -227,7 +162,7 @@ class _Reader:
         if entry is not None and entry.kind not in ("region", "rib", "vertebra"):
             return True
         name = held.get("MUS") or held.get("NRV")
-        return bool(name) and (_row("ml", str(name)) or _row("fb", str(name))) is not None
+        return bool(name) and (side_row("ml", str(name)) or side_row("fb", str(name))) is not None
 
     # -- sides said -------------------------------------------------------------------------------------------------------
 
@@ -482,7 +417,7 @@ class _Reader:
 def _thing(reader: _Reader, k: int) -> tuple[str, str]:
     """The (kind, name) of the thing at item ``k``; extra things have the kind "place"."""
     held = reader.items[k].c
-    if "SPLACE" in held and (held.get("STR") is None or _row("place", held["SPLACE"])):
+    if "SPLACE" in held and (held.get("STR") is None or side_row("place", held["SPLACE"])):
         return "place", held["SPLACE"]
     for kind, name in (("structure", "STR"), ("muscle", "MUS"), ("nerve", "NRV")):
         if name in held:
@@ -494,14 +429,14 @@ def _pancreas_end(reader: _Reader, k: int) -> SideFact | None:
     """ "the tail of the pancreas": an end of something whose middle is elsewhere."""
     if k >= 3:
         said = " ".join(item.text for item in reader.items[k - 3 : k + 1])
-        return _row("place", said)
+        return side_row("place", said)
     return None
 
 
 def judge_side(reader: _Reader, k: int, value: Value) -> Finding:
     """A verdict on one thing and one side."""
     kind, name = _thing(reader, k)
-    fact = _pancreas_end(reader, k) or (_row("place", name) if kind == "place" else None)
+    fact = _pancreas_end(reader, k) or (side_row("place", name) if kind == "place" else None)
     if fact is not None:
         return _by_fact(fact, value, name, "lr")
     if kind in ("muscle", "nerve"):
@@ -515,7 +450,7 @@ def judge_side(reader: _Reader, k: int, value: Value) -> Finding:
     if reader.items[k].text in ONE_OF_TWO and value.side in WORDS and entry.side == "both":
         why = f"it depends which is meant: there is one {reader.items[k].text.removesuffix(chr(39) + 's')} on each side"
         return Finding("depends", sentence(why), "", entry.sources, terms)
-    row = _row("depends", entry.name)
+    row = side_row("depends", entry.name)
     if row is not None and value.side in row.sides:
         return Finding("depends", sentence(row.why), "", row.sources, terms)
     return _trunk_side(entry, value, terms)
@@ -537,7 +472,7 @@ ONE_OF_TWO = frozenset(
 
 
 def _limb_fact(reader: _Reader, kind: str, name: str, value: Value) -> Finding:
-    row = _row(value.axis, name)
+    row = side_row(value.axis, name)
     if row is None or value.self_side:
         return Finding("unknown", "")
     side = row.sides[0]
@@ -557,7 +492,7 @@ def _limb_fact(reader: _Reader, kind: str, name: str, value: Value) -> Finding:
 def _limb_side(name: str, note: str, value: Value, sources: tuple[str, ...]) -> Finding:
     first = re.split(r"[,;: ]", note)[0]
     axis, side = NOTES.get(first, ("", ""))
-    row = _row(value.axis, name)
+    row = side_row(value.axis, name)
     if not axis and row is not None:
         axis, side = value.axis, row.sides[0]
     if axis != value.axis:
@@ -589,15 +524,15 @@ def _trunk_side(entry: object, value: Value, terms: tuple[tuple[str, str], ...])
     if value.side == "both":
         if side == "both":
             return right
-        return wrong if _row("definite", name) else Finding("unknown", "")
+        return wrong if side_row("definite", name) else Finding("unknown", "")
     if value.side == "midline":
         if side == "midline":
             return right
-        return wrong if _row("definite", name) else Finding("unknown", "")
+        return wrong if side_row("definite", name) else Finding("unknown", "")
     if side in WORDS:
         if value.side != side:
             return wrong
-        if value.height and quadrants and not _row("free", name):
+        if value.height and quadrants and not side_row("free", name):
             heights = {q.split()[1] for q in quadrants if " " in q}
             if heights and value.height not in heights:
                 return wrong
@@ -610,166 +545,6 @@ def _trunk_side(entry: object, value: Value, terms: tuple[tuple[str, str], ...])
 
 
 # -- what only one of a pair has -------------------------------------------------------------------------------------------
-
-
-@dataclass
-class _Clause:
-    i: int
-    j: int
-
-
-def _clauses(items: Sequence[Item]) -> Iterator[_Clause]:
-    start = 0
-    for k, item in enumerate(items):
-        if item.is_("COMMA", "BUT", "AND", "SUB", "DASH") and item.text not in ("rather than", "not"):
-            if k > start:
-                yield _Clause(start, k)
-            start = k + 1
-    if start < len(items):
-        yield _Clause(start, len(items))
-
-
-def _subject(reading: Reading, clause: _Clause) -> tuple[str, str, int] | None:
-    """The thing, the side that was said of it, and its item."""
-    items = reading.items
-    for k in range(clause.i, clause.j):
-        item = items[k]
-        name = str(item.c.get("STR", ""))
-        side, _, rest = name.partition(" ")
-        if side in WORDS and rest and (rest in _subjects() or item.text.split()[-1] in _subjects()):
-            if k > 0 and items[k - 1].is_("PREP") and items[k - 1].text not in ("in", "into", "of"):
-                continue
-            return rest, side, k
-        if "SSUBJ" in item.c or item.c.get("MUS") == "diaphragm" or (name and _is_subject(name)):
-            word = item.c.get("SSUBJ") or ("diaphragm" if item.c.get("MUS") == "diaphragm" else name)
-            before = items[k - 1] if k > clause.i else None
-            if before is not None and before.c.get("DIR") in WORDS:
-                side = str(before.c["DIR"])
-            elif item.text.startswith("kidney on the"):
-                side = item.text.split()[-1]
-            else:
-                side = ""
-            return str(word), side, k
-    return None
-
-
-@lru_cache(maxsize=1)
-def _subjects() -> frozenset[str]:
-    """What an attribute may be said of."""
-    return frozenset(word for fact in side_facts()["attribute"] for word in fact.words)
-
-
-def _may_be_subject(item: Item) -> bool:
-    held = item.c
-    if "SSUBJ" in held or held.get("MUS") == "diaphragm":
-        return True
-    name = held.get("STR")
-    return name is not None and (name in _subjects() or name.startswith(("left ", "right ")))
-
-
-def _is_subject(name: str) -> bool:
-    return name in _subjects()
-
-
-def _attributes(reading: Reading) -> Iterator[tuple[int, int, Finding, tuple[int, int, str] | None]]:
-    """ "the left lung has three lobes", "the right kidney sits lower", "and the left only two"."""
-    items = reading.items
-    word, last_side = "", ""
-    used: set[str] = set()
-    for clause in _clauses(items):
-        subject = _subject(reading, clause)
-        than = next((k for k in range(clause.i, clause.j) if items[k].text == "than"), clause.j)
-        said = " ".join(x.text for x in items[clause.i : than]) + " "
-        at = clause.i
-        sides = [
-            (k, str(items[k].c["DIR"]))
-            for k in range(clause.i, than)
-            if items[k].c.get("DIR") in WORDS and not items[k].is_("STR", "MUS")
-        ]
-        if subject is not None:
-            word, side, at = subject
-            bool(side)
-            if not side and sides and sides[-1][0] > at:
-                side = sides[-1][1]
-                at = sides[-1][0]
-            last_side = side
-        elif word and sides:
-            at, side = sides[0]
-            last_side = side
-        elif word and last_side and not any(x.is_("STR", "MUS") for x in items[clause.i : clause.j]):
-            side = last_side
-        else:
-            continue
-        if subject is None:
-            said = said.replace(" two ", " two lobes ").replace(" three ", " three lobes ")
-        fact = _attribute(word, said, " ".join(x.text for x in items), clause is not None)
-        if fact is None:
-            continue
-        denied = any(x.is_("NEG") for x in items[clause.i : than])
-        finding = _attributed(fact, side, denied, f"{word} {side} {fact.attributes[0]}", used)
-        if finding is None:
-            continue
-        replace = (
-            (at, at + 1, items[at].text.replace(side, OTHER[side]))
-            if finding.verdict == "wrong" and side in items[at].text
-            else None
-        )
-        yield clause.i, clause.j, finding, replace
-
-
-def _attribute(word: str, said: str, whole: str, _: bool) -> SideFact | None:
-    best: tuple[int, SideFact] | None = None
-    for fact in side_facts()["attribute"]:
-        if word not in fact.words:
-            continue
-        for text in fact.attributes:
-            if f" {text} " in f" {said}" and (best is None or len(text) > best[0]):
-                best = len(text), fact
-    return best[1] if best else None
-
-
-def _attributed(fact: SideFact, side: str, denied: bool, key: str, used: set[str]) -> Finding | None:
-    if key in used:
-        return None
-    used.add(key)
-    if not side:
-        if not fact.bare or denied:
-            return None
-        return Finding("depends", sentence(f"it depends on the side: {fact.why}"), "", fact.sources)
-    right = (side == fact.sides[0]) != denied
-    if right:
-        return Finding("right", sentence(fact.why), "", fact.sources)
-    if denied:
-        return None
-    return Finding("wrong", sentence(fact.why), sentence(fact.why), fact.sources)
-
-
-CONTRACTED = re.compile(r"^(kidney|lung|ovary|testicle)'s on the (left|right)$")
-
-
-def _one_of_two(reading: Reading) -> Iterator[tuple[int, int, Finding]]:
-    """ "the kidney's on the left": there is one on each side."""
-    for k, item in enumerate(reading.items):
-        match = CONTRACTED.match(item.text)
-        if match:
-            why = sentence(f"it depends which is meant: there is one {match[1]} on each side")
-            yield k, k + 1, Finding("depends", why, "", ("openstax-ap2e-organs",))
-
-
-def _diaphragm(reading: Reading) -> Iterator[tuple[int, int, Finding]]:
-    """ "… sits higher on one side, and it's the right"."""
-    items = reading.items
-    if not any(x.c.get("MUS") == "diaphragm" for x in items) or "one side" not in " ".join(
-        x.text for x in items
-    ):
-        return
-    whole = " ".join(x.text for x in items)
-    side = next((str(x.c["DIR"]) for x in reversed(items) if x.c.get("DIR") in WORDS), "")
-    fact = _attribute("diaphragm", whole + " ", whole, True)
-    if fact is not None and side:
-        finding = _attributed(fact, side, False, "d", set())
-        if finding is not None:
-            yield 0, len(items), finding
 
 
 def _is_picture(items: Sequence[Item]) -> bool:
@@ -791,11 +566,11 @@ def claim_sides(reading: Reading) -> None:
     elif not (reading.has("MUS", "NRV") and reading.has(*LIMB_WORDS, "DIR") and reading.has("AUX", "SVERB")):
         return
     spans: list[tuple[int, int]] = []
-    if any(map(_may_be_subject, reading.items)) and not _is_picture(reading.items):
-        for i, j, finding in (*_diaphragm(reading), *_one_of_two(reading)):
+    if any(map(may_be_subject, reading.items)) and not _is_picture(reading.items):
+        for i, j, finding in (*diaphragm_domes(reading), *one_of_two(reading)):
             spans.append((i, j))
             reading.add("side", i, j, finding)
-        for i, j, finding, replace in _attributes(reading):
+        for i, j, finding, replace in attributes(reading):
             if not any(a < j and i < b for a, b in spans):
                 spans.append((i, j))
                 reading.add("side", i, j, finding, replace)

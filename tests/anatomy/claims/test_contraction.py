@@ -6,7 +6,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from anatomy.claims.kinds.contraction import exercises
+from anatomy.claims.kinds.exercises import exercises
 from anatomy.claims.lexicon import listed, rows
 from anatomy.vocabulary.packaged import packaged_vocabulary
 

@@ -12,7 +12,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from anatomy.claims.items import sentences_of
-from anatomy.claims.kinds.levels import level_facts
+from anatomy.claims.kinds.level_facts import level_facts
 from anatomy.claims.levels_said import ORDER, between, levels_said, ribs_said
 from anatomy.claims.lexicon import listed, rows
 from anatomy.vocabulary.packaged import packaged_vocabulary

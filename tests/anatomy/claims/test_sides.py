@@ -6,7 +6,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from anatomy.claims.kinds.sides import side_facts
+from anatomy.claims.kinds.side_facts import side_facts
 from anatomy.claims.lexicon import listed, rows
 from anatomy.vocabulary.packaged import packaged_vocabulary
 
