@@ -8,120 +8,19 @@ it parts. It is judged by the plane of the motion in the anatomical position (vo
 from __future__ import annotations
 
 from collections import Counter
-from dataclasses import dataclass
-from functools import lru_cache
 
 from anatomy.claims.claim import Finding, Verdict
 from anatomy.claims.items import Item
-from anatomy.claims.lexicon import Pair, listed, rows
-from anatomy.claims.phrases import PhraseBook, Sighting, Stream
+from anatomy.claims.lexicon import Pair
+from anatomy.claims.phrases import Sighting, Stream
+from anatomy.claims.plane_facts import AXIS_OF, AXIS_SAID, CARDINAL, PLANE_OF, Mover, PlaneBooks, books_for
+from anatomy.claims.plane_judging import PlaneJudge
 from anatomy.claims.reading import Reading
-from anatomy.claims.spoken import joined, motion_noun, sentence
-from anatomy.vocabulary.collection import Vocabulary
+from anatomy.claims.spoken import sentence
 
-PLANE_OF = {
-    "mediolateral": ("sagittal",),
-    "anteroposterior": ("frontal",),
-    "vertical": ("transverse",),
-    "longitudinal": ("transverse",),
-    "long": ("transverse",),
-    "horizontal": ("sagittal", "frontal"),
-}
-AXIS_OF = {"sagittal": "mediolateral", "frontal": "anteroposterior", "transverse": "vertical"}
-AXIS_SAID = {
-    "mediolateral": "side-to-side axis",
-    "anteroposterior": "front-to-back axis",
-    "vertical": "vertical axis",
-    "long": "long axis",
-    "longitudinal": "longitudinal axis",
-    "horizontal": "horizontal axis",
-}
-SPINS = frozenset({"internal rotation", "external rotation", "pronation", "supination"})
-CARDINAL = ("sagittal", "frontal", "transverse")
 NEGATED = frozenset({"isn't", "aren't", "wasn't", "weren't", "isnt", "arent"})
 CONTRACTED = frozenset({"that's", "it's", "we're", "you're", "he's", "she's", "they're"})
 SPEAKERS = frozenset({"i", "you", "we", "he", "she", "i'll", "we'll", "you'll"})
-SORTS = ("plane", "axis", "bare", "towards", "halves")
-
-
-@dataclass(frozen=True)
-class Movement:
-    """A row of movement_planes.csv."""
-
-    name: str
-    planes: tuple[str, ...]
-    mostly: str
-    also: tuple[str, ...]
-    note: str
-    sources: tuple[str, ...]
-
-
-@dataclass(frozen=True)
-class Condition:
-    """What a posture makes of a motion's plane: a row of plane_conditions.csv."""
-
-    joints: frozenset[str]
-    motions: frozenset[str]
-    posture: str
-    right: tuple[str, ...]
-    depends: tuple[str, ...]
-    note: str
-    sources: tuple[str, ...]
-
-
-@dataclass(frozen=True)
-class Mover:
-    """What a statement says a plane of: a named movement or (joint, motion) pairs, said in items ``i`` to ``j``."""
-
-    i: int
-    j: int
-    movement: Movement | None = None
-    pairs: tuple[Pair, ...] = ()
-    form: str = "noun"
-    parts: tuple[str, ...] = ()
-
-
-class PlaneBooks:
-    """The phrases and tables of this kind for one vocabulary."""
-
-    def __init__(self, vocabulary: Vocabulary) -> None:
-        entries = [
-            (text, (row["sort"], row["value"]))
-            for row in rows("plane_words")
-            for text in listed(row["words"])
-        ]
-        named = [
-            (term.text, (term.kind, term.of))
-            for term in vocabulary.terms
-            if term.kind in ("plane", "axis") and " " in term.text
-        ]
-        self.marks = PhraseBook([(text, value) for text, value in entries if value[0] in SORTS] + named)
-        self.others = PhraseBook([(text, value) for text, value in entries if value[0] not in SORTS])
-        self.postures = PhraseBook.of_table("plane_postures", "posture")
-        moves: list[tuple[str, Movement]] = []
-        for row in rows("movement_planes"):
-            movement = Movement(
-                row["movement"],
-                tuple(listed(row["plane"])),
-                row["mostly"],
-                tuple(listed(row["also"])),
-                row["note"],
-                tuple(listed(row["sources"])),
-            )
-            moves += [(text, movement) for text in listed(row["words"])]
-        self.moves = PhraseBook(moves)
-        self.conditions = [
-            Condition(
-                frozenset(listed(row["joints"])),
-                frozenset(listed(row["motions"])),
-                row["posture"],
-                tuple(listed(row["right"])),
-                tuple(listed(row["depends"])),
-                row["note"],
-                tuple(listed(row["sources"])),
-            )
-            for row in rows("plane_conditions")
-        ]
 
 
 def _is_copula(item: Item) -> bool:
@@ -130,12 +29,6 @@ def _is_copula(item: Item) -> bool:
         or item.text.startswith(("is ", "are ", "there is", "there are"))
         or (item.text in NEGATED or item.text in CONTRACTED)
     )
-
-
-@lru_cache(maxsize=4)
-def books_for(vocabulary: Vocabulary) -> PlaneBooks:
-    """The compiled tables for a vocabulary."""
-    return PlaneBooks(vocabulary)
 
 
 def claim_planes(reading: Reading) -> None:
@@ -159,7 +52,8 @@ class PlaneReader:
                 self.others.setdefault(sort, []).append(
                     Sighting((value,), sighting.i, sighting.j, sighting.words)
                 )
-        self.postures = {s.value for s in books.postures.sightings(self.stream)}
+        postures = {s.value for s in books.postures.sightings(self.stream)}
+        self.judge = PlaneJudge(reading.lexicon.vocabulary, books, postures, set(self.others))
 
     def read(self) -> None:
         """Every statement in order; a later one may borrow the mover of the one before."""
@@ -258,11 +152,11 @@ class PlaneReader:
 
     def _usual(self, pairs: tuple[Pair, ...]) -> tuple[Pair, ...]:
         """Of a motion without its joint the pairs in the plane that most joints move it in: not the thumb's own one."""
-        count = Counter(plane for plane in map(self._plane_of, pairs) if plane in CARDINAL)
+        count = Counter(plane for plane in map(self.judge.plane_of, pairs) if plane in CARDINAL)
         if not count:
             return pairs
         usual = count.most_common(1)[0][0]
-        return tuple(pair for pair in pairs if self._plane_of(pair) == usual)
+        return tuple(pair for pair in pairs if self.judge.plane_of(pair) == usual)
 
     def _is_verb(self, sighting: Sighting) -> bool:
         """A lone word after "to" or a person ("you squat", "to throw") or before a part of the body is not a name."""
@@ -336,7 +230,10 @@ class PlaneReader:
         while k >= 0 and self.items[k].is_("DET", "ADJ", "ADV"):
             k -= 1
         return k >= 0 and (
-            (self.items[k].is_("PREP", "WITH", "SUB", "BY") and (self.items[k].text != "into" or mover.movement is not None))
+            (
+                self.items[k].is_("PREP", "WITH", "SUB", "BY")
+                and (self.items[k].text != "into" or mover.movement is not None)
+            )
             or self.items[k].text in ("to", "when", "while")
         )
 
@@ -599,7 +496,7 @@ class PlaneReader:
         denied = denied or (
             mark.i > 0 and self.items[mark.i - 1].text in ("rather than", "instead of", "not")
         )
-        findings = [self._judged(mover, mark) for mover in subjects]
+        findings = [self.judge.judged(mover, mark) for mover in subjects]
         order = ("wrong", "unknown", "depends", "right")
         finding = min(findings, key=lambda f: order.index(f.verdict))
         if denied:
@@ -638,171 +535,3 @@ class PlaneReader:
             mark.j,
             {"mediolateral": "side to side", "anteroposterior": "front to back"}.get(axis, "vertically"),
         )
-
-    def _judged(self, mover: Mover, mark: Sighting) -> Finding:
-        sort, value = mark.value
-        if sort == "plane" and value in ("one", "several"):
-            return self._count(mover, value)
-        if mover.movement is not None:
-            planes = self._planes_meant(sort, value)
-            return self._of_movement(mover.movement, planes, value if sort == "axis" else "")
-        return self._of_pairs(mover, sort, value)
-
-    @staticmethod
-    def _planes_meant(sort: str, value: str) -> tuple[str, ...]:
-        return (value,) if sort == "plane" else PLANE_OF.get(value, ())
-
-    def _count(self, mover: Mover, value: str) -> Finding:
-        """ "in one plane", "in several planes"."""
-        movement = mover.movement
-        if movement is None:
-            held = {p for p in (self._plane_of(pair) for pair in mover.pairs) if p}
-            if value == "several" and "oblique plane" in held:
-                return Finding("right", "The motion runs in all three planes.")
-            return Finding("unknown", "")
-        several = len(movement.planes) > 1
-        why = sentence(movement.note)
-        if value == "several":
-            return Finding("right" if several or movement.also else "unknown", why, "", movement.sources)
-        if several:
-            return Finding("depends", why, "", movement.sources)
-        return Finding("unknown" if movement.also else "right", why, "", movement.sources)
-
-    def _of_movement(self, movement: Movement, planes: tuple[str, ...], axis: str) -> Finding:
-        if not planes:
-            return Finding("unknown", "")
-        mostly = "mostly" in self.others
-        exclusive = "exclusive" in self.others and not mostly
-        hit = [p for p in planes if p in movement.planes]
-        also = [p for p in planes if p in movement.also]
-        why = sentence(f"{movement.name}: {movement.note}")
-        top = movement.mostly or movement.planes[0]
-        terms = tuple(("plane", p) for p in dict.fromkeys((top, *movement.planes)))
-        if hit and len(movement.planes) == 1:
-            if exclusive and movement.also:
-                return Finding("depends", why, "", movement.sources, terms)
-            return Finding("right", why, "", movement.sources, terms)
-        if hit:
-            if exclusive:
-                return self._wrong(movement.name, movement.planes, why, movement.sources, terms, axis)
-            if mostly and movement.mostly in planes:
-                return Finding("right", why, "", movement.sources, terms)
-            if mostly and movement.mostly:
-                return Finding("unknown", "")
-            return Finding("depends", why, "", movement.sources, terms)
-        if also:
-            return Finding("depends" if not mostly else "unknown", why, "", movement.sources, terms)
-        return self._wrong(movement.name, movement.planes, why, movement.sources, terms, axis)
-
-    def _wrong(
-        self, said: str, planes: tuple[str, ...], why: str, sources: tuple[str, ...],
-        terms: tuple[tuple[str, str], ...], axis: str,
-    ) -> Finding:  # fmt: skip
-        if axis:
-            words = joined([f"the {AXIS_SAID.get(AXIS_OF.get(p, ''), p)}" for p in planes])
-            return Finding("wrong", why, sentence(f"{said} turns about {words}"), sources, terms)
-        return Finding(
-            "wrong",
-            why,
-            sentence(f"{said} is in the {joined(planes)} plane{'s' if len(planes) > 1 else ''}"),
-            sources,
-            terms,
-        )
-
-    def _plane_of(self, pair: Pair) -> str:
-        motion = self.reading.lexicon.vocabulary.motions.get(f"{pair[0]}: {pair[1]}")
-        return motion.plane if motion is not None else ""
-
-    def _condition(self, pair: Pair, parts: bool = True) -> Condition | None:
-        fitting = [c for c in self.books.conditions if pair[0] in c.joints and pair[1] in c.motions]
-        if not fitting:
-            return None
-        postures = set(self.postures)
-        if "universal" in self.others:
-            postures.add("universal")
-        if "side" in postures:
-            postures -= {"abducted", "universal"}
-        for condition in fitting:
-            if condition.posture in postures:
-                return condition
-        return next((c for c in fitting if not c.posture), None) if parts else None
-
-    def _of_pairs(self, mover: Mover, sort: str, value: str) -> Finding:
-        """The best verdict that any reading of the motion allows; alternatives that differ make it depend."""
-        findings = [
-            self._of_pair(pair, sort, value, bool(mover.parts) or not mover.j)
-            for pair in mover.pairs
-            if self._plane_of(pair)
-        ]
-        findings = [f for f in findings if f.verdict != "unknown"]
-        if not findings:
-            return Finding("unknown", "")
-        postured = [
-            self._of_pair(pair, sort, value) for pair in mover.pairs
-            if (c := self._condition(pair)) is not None and c.posture
-        ]  # fmt: skip
-        if postured:
-            findings = postured
-        verdicts = {f.verdict for f in findings}
-        right = next((f for f in findings if f.verdict == "right"), None)
-        depends = next((f for f in findings if f.verdict == "depends"), None)
-        if right is not None and "wrong" not in verdicts and depends is None:
-            return right
-        if depends is not None:
-            return depends
-        if right is not None:
-            return (
-                right
-                if self._one_region(mover)
-                else Finding(
-                    "depends",
-                    "It depends on which of its motions is meant: " + findings[-1].why,
-                    "",
-                    right.sources,
-                    right.terms,
-                )
-            )
-        return findings[0]
-
-    def _one_region(self, mover: Mover) -> bool:
-        """Whether the readings differ by joint only ("the thumb" among fingers), not by motion."""
-        return len({motion for _, motion in mover.pairs}) == 1
-
-    def _of_pair(self, pair: Pair, sort: str, value: str, parts: bool = True) -> Finding:
-        motion = self.reading.lexicon.vocabulary.motions[f"{pair[0]}: {pair[1]}"]
-        terms: tuple[tuple[str, str], ...] = (("motion", f"{pair[0]}: {pair[1]}"), ("plane", motion.plane))
-        said = motion_noun(*pair)
-        condition = self._condition(pair, parts)
-        if (
-            sort == "axis"
-            and value in ("long", "longitudinal")
-            and (pair[1] in SPINS or pair[1].startswith("rotation"))
-        ):
-            return Finding(
-                "right", sentence(f"{said} is a turn about the long axis"), "", motion.sources, terms
-            )
-        meant = self._planes_meant(sort, value)
-        if not meant:
-            return Finding("unknown", "")
-        axis = value if sort == "axis" else ""
-        if condition is not None:
-            why = sentence(condition.note)
-            if any(p in condition.right for p in meant):
-                return Finding("right", why, "", condition.sources, terms)
-            if any(p in condition.depends for p in meant):
-                return Finding("depends", why, "", condition.sources, terms)
-            if not condition.right and not condition.depends:
-                return Finding("unknown", "")
-            good = condition.right or (motion.plane,)
-            terms = (terms[0], ("plane", good[0]))
-            return self._wrong(said, good, why, condition.sources, terms, axis)
-        why = sentence(
-            f"{said} runs in the {motion.plane} plane about the {AXIS_SAID.get(AXIS_OF.get(motion.plane, ''), motion.axis + ' axis')}"
-        )
-        if motion.plane in meant:
-            return Finding("right", why, "", motion.sources, terms)
-        if motion.plane not in CARDINAL:
-            return Finding("depends" if meant[0] in CARDINAL else "unknown", why, "", motion.sources, terms)
-        if value in ("scapular plane", "oblique plane", "oblique"):
-            return Finding("unknown", "")
-        return self._wrong(said, (motion.plane,), why, motion.sources, terms, axis)
