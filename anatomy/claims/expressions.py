@@ -532,7 +532,7 @@ class ExpressionReader:
             if found is not None:
                 return list(found)
         like = self.lexicon.movers.get(verb)
-        for direction in directions if like else ():
+        for direction in [d for d in directions if d not in ("left", "right")] if like else ():
             for other in MOVERS if like == "move" else ("turn",):
                 found = table.get((other, part, direction))
                 if found is not None:
@@ -540,7 +540,7 @@ class ExpressionReader:
         if exact:
             return [] if directions else list(table.get((verb, part, ""), ()))
         known = self.lexicon.plain_directions.get((verb, part), set()) if directions else set()
-        contrary = [d for d in directions if d not in ("up", "down", "left", "right") or "" not in known]
+        contrary = [d for d in directions if d not in ("up", "left", "right") or "" not in known]
         if contrary and known != {""}:
             return []
         return list(table.get((verb, part, ""), ()))

@@ -148,6 +148,9 @@ class SubjectReader:
     def _species(self, m: int) -> str | None:
         """The muscle that "medius" or "brevis" stands for after its relatives were named."""
         before = self.items[m - 1] if m else None
+        only = self.species.get(self.items[m].c["SPEC"], {})
+        if len(only) == 1 and len(self.items[m].text) > 7:
+            return next(iter(only.values()))
         if before is None or not before.is_("DET", "AND", "COMMA", "OR", "BUT", "SUB"):
             return None
         k = next((k for k in range(m - 1, -1, -1) if "MUS" in self.items[k].c), -1)
@@ -188,8 +191,10 @@ class SubjectReader:
                 pass
             elif item.text.endswith("'s") and not item.is_("AUX", "MUS", "IT"):
                 pass
-            elif item.text == "of" and k > 0 and items[k - 1].is_("MUSNOUN"):
+            elif item.text == "of" and k > 0 and (items[k - 1].is_("MUSNOUN") or _names_a_part(items[k - 1])):
                 passed_of = True
+            elif passed_of and _names_a_part(item):
+                qualifiers.insert(0, item.text.rpartition(" ")[0])
             elif (
                 item.is_("AND", "OR")
                 and qualifiers
@@ -321,12 +326,49 @@ class SubjectReader:
                 pass
             elif cleft and k > 0 and self._unknown(item) and items[k - 1].is_("AS"):
                 k -= 1
-            elif item.is_("COLON") and to and k > 0 and items[k - 1].is_("JOB"):
+            elif (
+                cleft
+                and k > 0
+                and (self._unknown(item) or item.is_("ROLE", "STR"))
+                and items[k - 1].is_("DET", "ADJ", "NUM")
+            ):
+                pass
+            elif cleft and item.is_("COMMA") and k > 0 and self._ends_muscle(k - 1):
+                denied = self._one_ending_at(k - 1)
+                if denied is not None and denied[1] > 1 and items[denied[1] - 1].is_("NEG", "BUT"):
+                    k = denied[1] - 1
+            elif item.text == "whose" or (
+                item.is_("FORCE", "JOB") and k > 0 and items[k - 1].text in ("whose", "its", "their")
+            ):
+                before = self._last_subject_before(k - (0 if item.text == "whose" else 1))
+                return replace(link, subject=replace(before, pronoun=True)) if before is not None else None
+            elif item.text == "by" and expression is not None and expression.form == "ing" and k > 0:
+                if items[k - 1].is_("COMMA") and k > 1 and self._ends_muscle(k - 2):
+                    k -= 1
+                elif not self._ends_muscle(k - 1):
+                    return self._joined(k, expression)
+            elif item.is_("COLON", "COMMA", "DASH") and to and k > 0 and items[k - 1].is_("JOB"):
                 return self._of_job(k - 1, link)
             elif item.is_("HAVE") and not item.is_("AUX"):
                 pass
             elif item.is_("CONTRACT") and k + 1 < len(items) and items[k + 1].is_("AND", "COMMA"):
                 pass
+            elif (
+                item.is_("FORCE", "JOB")
+                and k > 0
+                and "POSS" in items[k - 1].c
+                and not items[k - 1].is_("PART")
+            ):
+                pass
+            elif item.text in ("that", "this") and k == 0 and self.topic is not None:
+                return replace(link, subject=Subject(0, 1, self.topic.names, pronoun=True))
+            elif (
+                item.text in ORDINALS
+                and k > 0
+                and items[k - 1].is_("DET")
+                and (expression is None or k + 1 >= expression.i - 1)
+            ):
+                return self._pronoun(k, link)
             elif item.is_("PERSON") and k > 0 and items[k - 1].is_("LET"):
                 k -= 1
             elif item.is_("JOB") and k + 1 < len(items) and items[k + 1].is_("AUX"):
@@ -349,6 +391,8 @@ class SubjectReader:
                 to = True
             elif item.text == "what" and k > 0 and items[k - 1].is_("AUX"):
                 cleft = True
+            elif item.is_("AUX") and to and (job := self._job_far_before(k)) is not None:
+                return self._of_job(job, link)
             elif item.is_("AUX", "DO", "PROD") and (named := self._named_by_what(k)) is not None:
                 return replace(link, subject=named)
             elif item.is_("AUX", "MODAL", "DO", "ADV", "HELP", "COP", "CORRECT") and not item.is_("PERSON"):
@@ -385,6 +429,10 @@ class SubjectReader:
                 if aside is not None:
                     k = aside
                     continue
+                adjectival = k + 1 < len(items) and items[k + 1].text.startswith(("responsible", "in charge"))
+                if item.is_("COMMA") and k > 0 and adjectival and self._ends_muscle(k - 1):
+                    subject = self.ending_at(k - 1)
+                    return replace(link, subject=subject) if subject is not None else None
                 if (
                     item.is_("COMMA", "AND")
                     and k > 0
@@ -401,6 +449,8 @@ class SubjectReader:
                 else:
                     return None
             elif item.is_("PERSON"):
+                if item.text in ("he", "she", "they") and (named := self._dislocated(k)) is not None:
+                    return replace(link, subject=named)
                 return self._with_before(k, link)
             elif (stop := self._held_from(k)) is not None:
                 if not items[stop].is_("LET"):
@@ -448,6 +498,15 @@ class SubjectReader:
             for other in (f"{word} {rest}", f"{word} {rest.partition(' (')[0]}"):
                 if first != word and rest and self.members(other):
                     return other
+        return None
+
+    def _job_far_before(self, k: int) -> int | None:
+        """ "ECRB's role in the backhand is to …": where the job stands before the verb at item ``k``."""
+        for m in range(k - 1, max(0, k - 8), -1):
+            if self.items[m].is_("JOB"):
+                return m if m + 1 < k and self.items[m + 1].is_("PREP") else None
+            if self.items[m].is_("COMMA", "MUS", "PERSON", "AND", "AUX"):
+                return None
         return None
 
     def _able(self, k: int) -> bool:
@@ -526,11 +585,19 @@ class SubjectReader:
             return None
         names = before.names
         said = self.items[k].text
+        said = f"the {said}" if said in ORDINALS else said
         if said.startswith("the first") or said == "the former":
             names = names[:1]
         elif said.startswith(("the second", "the last", "the latter", "the third", "the other")):
             names = names[-1:]
         return replace(link, subject=Subject(k, k + 1, names, pronoun=True))
+
+    def _dislocated(self, k: int) -> Subject | None:
+        """ "Plantaris, well, he pulls …": the muscles just before a pronoun that speaks of them as of a person."""
+        m = k - 1
+        while m > 0 and self.items[m].is_("COMMA", "ADV"):
+            m -= 1
+        return self.ending_at(m) if 0 <= m < k - 1 and self._ends_muscle(m) else None
 
     def _named_at_end(self, k: int) -> Subject | None:
         """ "It bends the elbow, the triceps.": the muscles that the sentence adds at its end."""
@@ -627,20 +694,21 @@ class SubjectReader:
         return True
 
     def _opens_with_phrase(self, k: int) -> bool:
-        """Whether item ``k`` ends a phrase that opens the clause ("In his last step the glutes …")."""
+        """Whether item ``k`` ends a phrase or clause that opens the sentence ("In his last step the glutes …")."""
         items = self.items
         for m in range(k, max(-1, k - 9), -1):
-            if items[m].is_("PREP", "POSTURE", "WITH", "BY") and m < k:
-                if m == 0 or items[m - 1].is_(
-                    "COMMA", "AND", "SUB", "BUT", "ADV", "DASH", "COLON", "DIR", "PV"
-                ):
-                    return True
-            acts = items[m].is_("PV", "FAM", "HELP", "PROD") and not items[m].is_(
+            opener = items[m].is_("PREP", "POSTURE", "WITH", "BY", "SUB", "AS") and m < k
+            if opener and (
+                m == 0 or items[m - 1].is_("COMMA", "AND", "SUB", "BUT", "ADV", "DASH", "COLON", "DIR", "PV")
+            ):
+                clause = items[m].is_("SUB", "AS") and not items[m].is_("PREP")
+                return not clause or not any(item.is_("MUS", "PERSON") for item in items[m:k])
+            if items[m].is_("COMMA", "PERSON", "MUS"):
+                return False
+            acts = items[m].is_("AUX", "MODAL", "PV", "FAM", "HELP", "PROD") and not items[m].is_(
                 "ADJ", "MVT", "PART", "MUSNOUN"
             )
-            if items[m].is_("COMMA", "PERSON", "AUX", "MODAL", "MUS") or (
-                acts and not items[m - 1].is_("DET", "ADJ", "PREP")
-            ):
+            if acts and not items[m - 1].is_("DET", "ADJ", "PREP", "PART", "SEG"):
                 return False
         return False
 
@@ -751,6 +819,8 @@ class SubjectReader:
         while k >= 0 and steps < 10:
             steps += 1
             item = items[k]
+            if item.is_("NOPART"):
+                return self._walk(k - 1, replace(link, denied=not link.denied), None)
             if item.is_("PROD", "OPP") and self._is_verb(k):
                 if item.is_("OPP"):
                     link = replace(link, against=True)
@@ -840,8 +910,9 @@ class SubjectReader:
             k -= 1
         if k > 0 and items[k].is_("AUX", "COP", "AS"):
             return self._walk(k - 1, link, None)
-        if k > 0 and items[k].is_("COMMA") and self._ends_muscle(k - 1) and self._opens(k - 1):
-            return self._opening(k - 1, link)
+        if k > 0 and items[k].is_("COMMA") and self._ends_muscle(k - 1):
+            subject = self.ending_at(k - 1)
+            return replace(link, subject=subject) if subject is not None else None
         return None
 
     def _job_before(self, k: int) -> bool:
@@ -904,7 +975,7 @@ class SubjectReader:
             m -= 1
         if m > 0 and items[m].is_("HAVE") and self._ends_muscle(m - 1):
             m -= 1
-        if m >= 0 and items[m].text in ("its", "their"):
+        if m >= 0 and items[m].text in ("its", "their", "whose"):
             subject = self._last_subject_before(m)
             return replace(link, subject=Subject(m, m + 1, subject.names, pronoun=True)) if subject else None
         if m >= 0 and "MUS" in items[m].c:
@@ -933,6 +1004,8 @@ class SubjectReader:
                 and items[k - 3].is_("PREP")
             ):
                 k -= 3
+            if item.is_("AS") and k > 1 and items[k - 1].is_("COMMA") and self._ends_muscle(k - 2):
+                k -= 1
             if item.is_("AS") and k > 0 and self._ends_muscle(k - 1):
                 subject = self.ending_at(k - 1)
                 return replace(link, subject=subject) if subject is not None else None
@@ -965,7 +1038,10 @@ class SubjectReader:
                     or (k - 1 in self.agents and "MUS" not in items[k - 1].c)
                 ):
                     return None
-                closing = expression.j >= len(items) or items[expression.j].is_("COMMA", "CLOSE", "DASH")
+                one = determined and not items[expression.head].text.endswith("s")
+                closing = (
+                    one or expression.j >= len(items) or items[expression.j].is_("COMMA", "CLOSE", "DASH")
+                )
                 subject = self.ending_at(k - 1)
                 if subject is None or not closing:
                     return None
@@ -1026,6 +1102,12 @@ class SubjectReader:
                 if after > 0 and self._that_is(after + 1):
                     k = after + 1
                     continue
+            if item.is_("PREP") and expression.passive and not passed_be:
+                skipped = self._past_phrase(k)
+                if skipped is None or not items[skipped].is_("BY", "PASSBY"):
+                    return None
+                k = skipped
+                continue
             if item.is_("PREP") and expression.form == "base" and self._needs_before(expression):
                 after = next((m for m in range(k, min(n, k + 8)) if items[m].is_("PERSON")), -1)
                 if after > 0 and not any(x.is_("COMMA", "MUS") for x in items[k:after]):
@@ -1228,7 +1310,10 @@ class SubjectReader:
     def _what_does(self, k: int, link: Link) -> Link | None:
         """ "… is what teres minor does"."""
         subject = self.starting_at(k)
-        if subject is None or subject.j >= len(self.items) or not self.items[subject.j].is_("DO", "PROD"):
+        if subject is None or subject.j >= len(self.items):
+            return None
+        for_it = self.items[subject.j].is_("AUX") and self.items[-1].text == "for"
+        if not for_it and not self.items[subject.j].is_("DO", "PROD"):
             return None
         return replace(link, subject=subject)
 
@@ -1296,7 +1381,9 @@ class SubjectReader:
             k -= 1
         if self._ends_muscle(k):
             subject = self.ending_at(k)
-            ruled = subject is not None and subject.i > 0 and items[subject.i - 1].is_("CONTRACT", "BY")
+            ruled = (
+                subject is not None and subject.i > 0 and items[subject.i - 1].is_("CONTRACT", "BY", "WITH")
+            )
             return Link(subject) if ruled and subject is not None else None
         if k == 0 or not items[k].is_("CONTRACT") or not self._ends_muscle(k - 1):
             return None
@@ -1398,12 +1485,18 @@ class SubjectReader:
         return None
 
 
+ORDINALS = frozenset({"first", "second", "third", "last", "other", "former", "latter"})
 FIBRES = frozenset(
     "fibres fibers head heads part parts portion belly bellies one ones bit strand strands section".split()
 )
 PART_NAMING = frozenset(
     "anterior posterior medial lateral front inner outer upper lower internal external transverse horizontal inferior superior".split()
 )
+
+
+def _names_a_part(item: Item) -> bool:
+    """A term such as "clavicular head", which more than one muscle has."""
+    return "MUS" in item.c and item.text.rpartition(" ")[2] in FIBRES
 
 
 def _names_part(item: Item) -> bool:

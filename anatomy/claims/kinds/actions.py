@@ -39,7 +39,7 @@ class ActionReading:
 def read_actions(reading: Reading) -> list[ActionReading]:
     """Every muscle-action statement of a sentence."""
     moving = reading.has("PV", "FAM", "MOTN", "AGT", "MOVE", "ATWORK", "DOTHAT", "PAGT", "CROSS") and (
-        reading.has("MUS", "FAM") or reading.memory.topic is not None
+        reading.has("MUS", "FAM", "SPEC") or reading.memory.topic is not None
     )
     answering = reading.memory.asked or reading.has("OPPOSITE", "SAME")
     if not moving and not ((reading.memory.motion or answering) and reading.has("MUS")):
@@ -124,6 +124,10 @@ def _action(reading: Reading, expression: Expression, link: Link) -> ActionReadi
 
 def _sided(reading: Reading, subject: Subject) -> Subject:
     """ "Splenius on the right": a side said after the muscle belongs to it."""
+    part = _part_after(reading, subject)
+    if part:
+        names = tuple(replace(named, qualifiers=(*named.qualifiers, part)) for named in subject.names)
+        subject = replace(subject, names=names)
     said = " ".join(item.text for item in reading.items[subject.j : subject.j + 3])
     side = next(
         (
@@ -138,6 +142,20 @@ def _sided(reading: Reading, subject: Subject) -> Subject:
     return replace(
         subject, names=tuple(named if named.side else replace(named, side=side) for named in subject.names)
     )
+
+
+def _part_after(reading: Reading, subject: Subject) -> str:
+    """ "Adductor magnus, in its hamstring part,": the word that names the part."""
+    items = reading.items
+    k = subject.j + (1 if subject.j < len(items) and items[subject.j].is_("COMMA") else 0)
+    said = items[k : k + 4]
+    if (
+        len(said) == 4
+        and said[0].text in ("in", "with", "through", "by")
+        and said[1].text in ("its", "their", "the")
+    ):
+        return said[2].text.partition(" ")[0] if said[3].is_("MUSNOUN") else ""
+    return ""
 
 
 def _posture(reading: Reading, i: int, j: int, expression: Expression) -> str:
