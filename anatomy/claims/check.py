@@ -9,6 +9,7 @@ from anatomy.claims.claim import Claim
 from anatomy.claims.corrections import corrected
 from anatomy.claims.items import Sentence, sentences_of
 from anatomy.claims.kinds.actions import claim_actions
+from anatomy.claims.kinds.breathing import claim_breathing
 from anatomy.claims.kinds.chains import claim_chains
 from anatomy.claims.kinds.contraction import claim_contraction
 from anatomy.claims.kinds.innervation import claim_innervation
@@ -26,6 +27,7 @@ __all__ = ["Claim", "Claims", "check_claims"]
 
 READERS = (
     claim_actions,
+    claim_breathing,
     claim_innervation,
     claim_planes,
     claim_levels,
