@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Sequence
-from dataclasses import dataclass, field
 from typing import Any
 
 from anatomy.lookup.index import KINDS
@@ -12,7 +11,9 @@ from anatomy.vocabulary.entries import Action, Motion, Range
 from anatomy.vocabulary.naming import fold, motion_key, split_motion
 from breakdowns.scripts.plate_content import role_says, roots_say
 
-__all__ = ["EntryPage", "Fact", "Link", "Names", "Row", "SourceLine", "Table", "page_of", "title_of"]
+from .page_parts import Cell, Desk, EntryPage, Names, Row, Table, Told, fact_of, plain
+
+__all__ = ["page_of", "title_of"]
 
 STYLE_LABELS = {
     "standard": "Also called",
@@ -24,71 +25,6 @@ STYLE_LABELS = {
 }
 
 
-@dataclass(frozen=True, slots=True)
-class Link:
-    """Words on a page, and the entry they lead to ("" for none)."""
-
-    text: str
-    kind: str = ""
-    name: str = ""
-
-
-Cell = tuple[Link, ...]
-
-
-@dataclass(frozen=True, slots=True)
-class Fact:
-    label: str
-    value: Cell
-
-
-@dataclass(frozen=True, slots=True)
-class Row:
-    """Cells in the order of the table's heads; ``sources`` are numbers in the page's own list."""
-
-    cells: tuple[Cell, ...]
-    note: str = ""
-    sources: tuple[int, ...] = ()
-
-
-@dataclass(frozen=True, slots=True)
-class Table:
-    title: str
-    heads: tuple[str, ...]
-    rows: tuple[Row, ...]
-
-
-@dataclass(frozen=True, slots=True)
-class Names:
-    label: str
-    texts: tuple[str, ...]
-
-
-@dataclass(frozen=True, slots=True)
-class SourceLine:
-    number: int
-    citation: str
-    basis: str
-
-
-@dataclass(frozen=True)
-class EntryPage:
-    """``names`` by style, without the site's own, which stand apart. ``guarded``: a caution belongs on it."""
-
-    kind: str
-    name: str
-    title: str
-    latin: str
-    gloss: str
-    note: str
-    facts: tuple[Fact, ...]
-    tables: tuple[Table, ...]
-    names: tuple[Names, ...]
-    sources: tuple[SourceLine, ...]
-    guarded: bool
-    is_own: bool
-
-
 def title_of(kind: str, name: str) -> str:
     """``motion``, ``hip: flexion`` → ``Hip flexion``."""
     said = " ".join(part for part in split_motion(name) if part) if kind == "motion" else name
@@ -97,12 +33,12 @@ def title_of(kind: str, name: str) -> str:
 
 def page_of(vocabulary: Vocabulary, kind: str, name: str) -> EntryPage:
     """The page of one entry. Raises LookupError where the vocabulary has none."""
-    desk = _Desk(vocabulary)
+    desk = Desk(vocabulary)
     if not vocabulary.has(kind, name):
         raise LookupError(f"No {kind} is called {name!r}.")
     record = vocabulary.entry(kind, name)
     if record is None:
-        told = _Told(tables=[_bare_motion(desk, name)])
+        told = Told(tables=[_bare_motion(desk, name)])
     else:
         told = _TOLD[kind](desk, record)
         desk.cite(record.sources)
@@ -120,46 +56,6 @@ def page_of(vocabulary: Vocabulary, kind: str, name: str) -> EntryPage:
         guarded=kind in ("structure", "nerve"),
         is_own=(kind, name) in vocabulary.own,
     )
-
-
-@dataclass
-class _Told:
-    facts: list[Fact] = field(default_factory=list)
-    tables: list[Table] = field(default_factory=list)
-
-
-class _Desk:
-    """A page in the making: the vocabulary, and the sources in the order in which they were used."""
-
-    def __init__(self, vocabulary: Vocabulary) -> None:
-        self.vocabulary = vocabulary
-        self._numbers: dict[str, int] = {}
-
-    def cite(self, keys: Iterable[str]) -> tuple[int, ...]:
-        numbers = {self._numbers.setdefault(key, len(self._numbers) + 1) for key in keys}
-        return tuple(sorted(numbers))
-
-    def sources(self) -> tuple[SourceLine, ...]:
-        found = self.vocabulary.sources
-        return tuple(
-            SourceLine(number, found[key].citation, found[key].basis) for key, number in self._numbers.items()
-        )
-
-    def link(self, kind: str, name: str, text: str = "") -> Link:
-        """A link where there is such an entry, else only its words."""
-        known = self.vocabulary.has(kind, name)
-        return Link(text or name, kind, name) if known else Link(text or name)
-
-    def links(self, kind: str, names: Iterable[str]) -> Cell:
-        return tuple(self.link(kind, name) for name in names if name)
-
-
-def _plain(text: str) -> Cell:
-    return (Link(text),) if text else ()
-
-
-def _fact(label: str, value: Cell | str) -> Fact:
-    return Fact(label, _plain(value) if isinstance(value, str) else value)
 
 
 def _names(vocabulary: Vocabulary, kind: str, name: str) -> tuple[Names, ...]:
@@ -185,7 +81,7 @@ def _by_use(actions: Iterable[Action]) -> list[Action]:
 # --- muscles and groups --------------------------------------------------------------------------
 
 
-def _muscle(desk: _Desk, muscle: Any) -> _Told:
+def _muscle(desk: Desk, muscle: Any) -> Told:
     vocabulary = desk.vocabulary
     rows = []
     for action in _by_use(vocabulary.actions_of(muscle.name)):
@@ -196,34 +92,34 @@ def _muscle(desk: _Desk, muscle: Any) -> _Told:
     groups = [name for name in vocabulary.groups_of(muscle.name) if name != muscle.whole]
     roots = roots_say(muscle.roots, muscle.also_roots)
     facts = [
-        _fact("Region", muscle.region),
-        _fact("Part of", desk.links("group", (muscle.whole,))),
-        _fact("Its other parts", desk.links("muscle", others)),
-        _fact("Groups", desk.links("group", groups)),
-        _fact("From", muscle.origin),
-        _fact("To", muscle.insertion),
-        _fact("Nerve", desk.links("nerve", muscle.nerve.split("; "))),
-        _fact("Roots", roots),
-        _fact("About the nerve", muscle.nerve_note),
-        _fact("Identifier", muscle.identifier),
+        fact_of("Region", muscle.region),
+        fact_of("Part of", desk.links("group", (muscle.whole,))),
+        fact_of("Its other parts", desk.links("muscle", others)),
+        fact_of("Groups", desk.links("group", groups)),
+        fact_of("From", muscle.origin),
+        fact_of("To", muscle.insertion),
+        fact_of("Nerve", desk.links("nerve", muscle.nerve.split("; "))),
+        fact_of("Roots", roots),
+        fact_of("About the nerve", muscle.nerve_note),
+        fact_of("Identifier", muscle.identifier),
     ]
     heads = ("Joint", "Motion", "Plane", "Role", "Depends on")
-    return _Told(facts, [Table("What it does", heads, tuple(rows))])
+    return Told(facts, [Table("What it does", heads, tuple(rows))])
 
 
-def _action_row(desk: _Desk, action: Action, motion: Motion | None) -> Row:
+def _action_row(desk: Desk, action: Action, motion: Motion | None) -> Row:
     key = motion_key(action.joint, action.motion)
     cells = (
         (desk.link("joint", action.joint),),
         (desk.link("motion", key, action.motion),),
         (desk.link("plane", motion.plane),) if motion and motion.plane else (),
-        _plain(role_says(action.role)),
-        _plain(_when(action)),
+        plain(role_says(action.role)),
+        plain(_when(action)),
     )
     return Row(cells, sources=desk.cite(action.sources))
 
 
-def _group(desk: _Desk, group: Any) -> _Told:
+def _group(desk: Desk, group: Any) -> Told:
     vocabulary = desk.vocabulary
     members = vocabulary.members(group.name)
     label = "Parts" if group.kind == "whole" else "Muscles"
@@ -250,35 +146,35 @@ def _group(desk: _Desk, group: Any) -> _Told:
         if member in vocabulary.muscles
         for nerve in vocabulary.muscles[member].nerve.split("; ")
     )
-    facts = [_fact(label, desk.links("muscle", members)), _fact("Nerves", desk.links("nerve", nerves))]
+    facts = [fact_of(label, desk.links("muscle", members)), fact_of("Nerves", desk.links("nerve", nerves))]
     heads = ("Joint", "Motion", "Plane", "Prime movers", "Assist")
-    return _Told(facts, [Table("What it does", heads, tuple(rows))])
+    return Told(facts, [Table("What it does", heads, tuple(rows))])
 
 
 # --- joints and motions --------------------------------------------------------------------------
 
 
-def _joint(desk: _Desk, joint: Any) -> _Told:
+def _joint(desk: Desk, joint: Any) -> Told:
     vocabulary = desk.vocabulary
     motions = vocabulary.motions_of(joint.name)
     parts = [name for name in vocabulary.parts_of(joint.name) if name != joint.name]
     facts = [
-        _fact("Region", joint.region),
-        _fact("Part of", desk.links("joint", (joint.within,))),
-        _fact("Its joints", desk.links("joint", parts)),
-        _fact("Type", joint.type),
-        _fact("Axes", joint.axes),
-        _fact("Between", " and ".join(part for part in (joint.proximal, joint.distal) if part)),
-        _fact("Identifier", joint.identifier),
+        fact_of("Region", joint.region),
+        fact_of("Part of", desk.links("joint", (joint.within,))),
+        fact_of("Its joints", desk.links("joint", parts)),
+        fact_of("Type", joint.type),
+        fact_of("Axes", joint.axes),
+        fact_of("Between", " and ".join(part for part in (joint.proximal, joint.distal) if part)),
+        fact_of("Identifier", joint.identifier),
     ]
     moved = [
         Row(
             (
                 (desk.link("motion", motion_key(joint.name, one.name), one.name),),
                 (desk.link("plane", one.plane),) if one.plane else (),
-                _plain(one.axis),
-                _plain(_spread(vocabulary.ranges_of(joint.name, one.name))),
-                _plain(one.gloss),
+                plain(one.axis),
+                plain(_spread(vocabulary.ranges_of(joint.name, one.name))),
+                plain(one.gloss),
             ),
             sources=desk.cite(one.sources),
         )
@@ -295,7 +191,7 @@ def _joint(desk: _Desk, joint: Any) -> _Told:
                 *(desk.links("muscle", names) for names in by_role),
             )
             by_motion.append(Row(cells, sources=desk.cite(key for a in actions for key in a.sources)))
-    return _Told(
+    return Told(
         facts,
         [
             Table("How it moves", ("Motion", "Plane", "Axis", "Normal", "In plain words"), tuple(moved)),
@@ -314,30 +210,30 @@ def _spread(ranges: Sequence[Range]) -> str:
     return f"{told} ({len(ends)} value{'s' if len(ends) > 1 else ''})"
 
 
-def _range_rows(desk: _Desk, motion: Motion, *, named: bool) -> list[Row]:
+def _range_rows(desk: Desk, motion: Motion, *, named: bool) -> list[Row]:
     rows = []
     for one in sorted(
         desk.vocabulary.ranges_of(motion.joint, motion.name), key=lambda r: (r.high, r.population)
     ):
         told = f"{one.high:g}°" if one.low == one.high else f"{one.low:g}° to {one.high:g}°"
-        cells: tuple[Cell, ...] = (_plain(told), _plain(one.population), _plain(one.note))
+        cells: tuple[Cell, ...] = (plain(told), plain(one.population), plain(one.note))
         if named:
             cells = ((desk.link("motion", motion_key(motion.joint, motion.name), motion.name),), *cells)
         rows.append(Row(cells, sources=desk.cite(one.sources)))
     return rows
 
 
-def _motion(desk: _Desk, motion: Motion) -> _Told:
+def _motion(desk: Desk, motion: Motion) -> Told:
     vocabulary = desk.vocabulary
     ranges = vocabulary.ranges_of(motion.joint, motion.name)
     elsewhere = [one for one in vocabulary.motions_named(motion.name) if one.joint != motion.joint]
     facts = [
-        _fact("Joint", desk.links("joint", (motion.joint,))),
-        _fact("Plane", desk.links("plane", (motion.plane,))),
-        _fact("Axis", motion.axis),
-        _fact("Opposite", _opposite(desk, motion)),
-        _fact("Normal range", _spread(ranges)),
-        _fact(
+        fact_of("Joint", desk.links("joint", (motion.joint,))),
+        fact_of("Plane", desk.links("plane", (motion.plane,))),
+        fact_of("Axis", motion.axis),
+        fact_of("Opposite", _opposite(desk, motion)),
+        fact_of("Normal range", _spread(ranges)),
+        fact_of(
             "Same motion elsewhere",
             tuple(desk.link("motion", motion_key(one.joint, one.name), one.joint) for one in elsewhere),
         ),
@@ -347,14 +243,14 @@ def _motion(desk: _Desk, motion: Motion) -> _Told:
         muscle = vocabulary.muscles.get(action.muscle)
         cells = (
             (desk.link("muscle", action.muscle),),
-            _plain(role_says(action.role)),
-            _plain(_when(action)),
+            plain(role_says(action.role)),
+            plain(_when(action)),
             desk.links("nerve", muscle.nerve.split("; ")) if muscle else (),
-            _plain(roots_say(muscle.roots, muscle.also_roots) if muscle else ""),
+            plain(roots_say(muscle.roots, muscle.also_roots) if muscle else ""),
         )
         rows.append(Row(cells, sources=desk.cite(action.sources)))
     measured = tuple(_range_rows(desk, motion, named=False))
-    return _Told(
+    return Told(
         facts,
         [
             Table("Muscles that do it", ("Muscle", "Role", "Depends on", "Nerve", "Roots"), tuple(rows)),
@@ -363,25 +259,25 @@ def _motion(desk: _Desk, motion: Motion) -> _Told:
     )
 
 
-def _opposite(desk: _Desk, motion: Motion) -> Cell:
+def _opposite(desk: Desk, motion: Motion) -> Cell:
     if not motion.opposite:
         return ()
     return (desk.link("motion", motion_key(motion.joint, motion.opposite), motion.opposite),)
 
 
-def _bare_motion(desk: _Desk, name: str) -> Table:
+def _bare_motion(desk: Desk, name: str) -> Table:
     """A motion without its joint: where it is found."""
     return _motions_table(desk, "At which joints", desk.vocabulary.motions_named(name))
 
 
-def _motions_table(desk: _Desk, title: str, motions: Iterable[Motion]) -> Table:
+def _motions_table(desk: Desk, title: str, motions: Iterable[Motion]) -> Table:
     rows = []
     for one in motions:
         primes = [a.muscle for a in desk.vocabulary.actions_at(one.joint, one.name) if a.role == "prime"]
         cells = (
             (desk.link("motion", motion_key(one.joint, one.name), f"{one.joint} {one.name}"),),
-            _plain(one.plane),
-            _plain(one.gloss),
+            plain(one.plane),
+            plain(one.gloss),
             desk.links("muscle", primes),
         )
         rows.append(Row(cells, sources=desk.cite(one.sources)))
@@ -391,16 +287,16 @@ def _motions_table(desk: _Desk, title: str, motions: Iterable[Motion]) -> Table:
 # --- the rest ------------------------------------------------------------------------------------
 
 
-def _nerve(desk: _Desk, nerve: Any) -> _Told:
+def _nerve(desk: Desk, nerve: Any) -> Told:
     vocabulary = desk.vocabulary
     supplied = [one for one in vocabulary.muscles.values() if nerve.name in one.nerve.split("; ")]
     rows = [
         Row(
             (
                 (desk.link("muscle", one.name),),
-                _plain(roots_say(one.roots, one.also_roots)),
-                _plain(one.gloss),
-                _plain(one.nerve_note),
+                plain(roots_say(one.roots, one.also_roots)),
+                plain(one.gloss),
+                plain(one.nerve_note),
             ),
             sources=desk.cite(one.sources),
         )
@@ -408,56 +304,56 @@ def _nerve(desk: _Desk, nerve: Any) -> _Told:
     ]
     branches = [one.name for one in vocabulary.nerves.values() if one.branch_of == nerve.name]
     facts = [
-        _fact("Kind", nerve.kind),
-        _fact("Roots", roots_say(nerve.roots, nerve.also_roots)),
-        _fact("Branch of", desk.links("nerve", (nerve.branch_of,))),
-        _fact("Branches", desk.links("nerve", branches)),
+        fact_of("Kind", nerve.kind),
+        fact_of("Roots", roots_say(nerve.roots, nerve.also_roots)),
+        fact_of("Branch of", desk.links("nerve", (nerve.branch_of,))),
+        fact_of("Branches", desk.links("nerve", branches)),
     ]
     heads = ("Muscle", "Roots", "In plain words", "Note")
-    return _Told(facts, [Table("Muscles it drives", heads, tuple(rows))])
+    return Told(facts, [Table("Muscles it drives", heads, tuple(rows))])
 
 
-def _structure(desk: _Desk, one: Any) -> _Told:
-    return _Told(
+def _structure(desk: Desk, one: Any) -> Told:
+    return Told(
         [
-            _fact("Kind", one.kind),
-            _fact("Side", one.side),
-            _fact("Where", ", ".join(one.quadrants)),
-            _fact("Vertebrae", ", ".join(one.vertebrae)),
-            _fact("Ribs", ", ".join(one.ribs)),
-            _fact("Identifier", one.identifier),
+            fact_of("Kind", one.kind),
+            fact_of("Side", one.side),
+            fact_of("Where", ", ".join(one.quadrants)),
+            fact_of("Vertebrae", ", ".join(one.vertebrae)),
+            fact_of("Ribs", ", ".join(one.ribs)),
+            fact_of("Identifier", one.identifier),
         ]
     )
 
 
-def _contraction(desk: _Desk, one: Any) -> _Told:
+def _contraction(desk: Desk, one: Any) -> Told:
     says = {"shortens": "shortens", "lengthens": "lengthens", "keeps": "stays the same", "varies": "varies"}
-    return _Told([_fact("The muscle’s length", says[one.length])])
+    return Told([fact_of("The muscle’s length", says[one.length])])
 
 
-def _plane(desk: _Desk, plane: Any) -> _Told:
+def _plane(desk: Desk, plane: Any) -> Told:
     motions = [one for one in desk.vocabulary.motions.values() if one.plane == plane.name]
-    return _Told([_fact("Axis", plane.axis)], [_motions_table(desk, "Motions in this plane", motions)])
+    return Told([fact_of("Axis", plane.axis)], [_motions_table(desk, "Motions in this plane", motions)])
 
 
-def _chain(desk: _Desk, chain: Any) -> _Told:
+def _chain(desk: Desk, chain: Any) -> Told:
     phases = [one for one in desk.vocabulary.phases if one.movement == chain.movement]
     rows = [
-        Row((_plain(str(one.place)), _plain(one.name), _plain(one.gloss)), sources=desk.cite(one.sources))
+        Row((plain(str(one.place)), plain(one.name), plain(one.gloss)), sources=desk.cite(one.sources))
         for one in phases
     ]
     order = tuple(desk.link("segment", name) for name in chain.order)
-    return _Told(
-        [_fact("Order", order)], [Table("Its phases", ("Place", "Phase", "What happens"), tuple(rows))]
+    return Told(
+        [fact_of("Order", order)], [Table("Its phases", ("Place", "Phase", "What happens"), tuple(rows))]
     )
 
 
-def _segment(desk: _Desk, segment: Any) -> _Told:
+def _segment(desk: Desk, segment: Any) -> Told:
     chains = [one.movement for one in desk.vocabulary.chains if segment.name in one.order]
-    return _Told([_fact("In the order of", desk.links("chain", chains))])
+    return Told([fact_of("In the order of", desk.links("chain", chains))])
 
 
-_TOLD: dict[str, Callable[[_Desk, Any], _Told]] = {
+_TOLD: dict[str, Callable[[Desk, Any], Told]] = {
     "muscle": _muscle,
     "group": _group,
     "joint": _joint,
@@ -468,6 +364,6 @@ _TOLD: dict[str, Callable[[_Desk, Any], _Told]] = {
     "plane": _plane,
     "chain": _chain,
     "segment": _segment,
-    "concept": lambda desk, one: _Told(),
+    "concept": lambda desk, one: Told(),
 }
 assert set(_TOLD) == set(KINDS)
