@@ -185,6 +185,17 @@
     tell(box, "words:marks");
   });
 
+  // The margin may answer for a beat that this page does not show: one that is just being added, here or elsewhere.
+  document.addEventListener("htmx:beforeSwap", (event) => {
+    if (!event.detail.requestConfig?.path.endsWith("/margin/") || !event.detail.shouldSwap) return;
+    const pieces = document.createElement("template");
+    pieces.innerHTML = event.detail.serverResponse;
+    const strangers = [...pieces.content.children].filter((piece) => piece.id && !document.getElementById(piece.id));
+    if (!strangers.length) return;
+    strangers.forEach((piece) => piece.remove());
+    event.detail.serverResponse = pieces.innerHTML;
+  });
+
   // Notes come afresh while one is in them: what was opened, typed and focused there stays.
   const inNotes = new Map();
   const keepNotes = (margin) => {

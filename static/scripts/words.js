@@ -14,6 +14,9 @@ const announce = (text) => {
   if (line) line.textContent = text;
 };
 
+// The note whose reason is asked for as soon as it stands in the margin.
+let waiting = "";
+
 const layerOf = (area) => area.parentElement.querySelector(".backdrop");
 const areas = () => [...document.querySelectorAll("form.beat-words textarea")];
 
@@ -38,6 +41,7 @@ const follow = (area) =>
     if (update.docChanged || update.selectionSet) area.setSelectionRange(from, to);
     if (update.docChanged && !update.transactions.some((one) => one.annotation(fromField))) {
       area.dispatchEvent(new Event("input", { bubbles: true }));
+      waiting = ""; // whoever types on no longer waits for a reason to be asked
     }
     if (update.selectionSet || update.docChanged || update.focusChanged) showNote(update.view);
     if (update.focusChanged && update.view.hasFocus) {
@@ -173,7 +177,6 @@ const useProposal = (view) => {
 };
 const buttonOf = (mark) => document.querySelector(`#note-${CSS.escape(mark.note)} button[data-key="Enter"]`);
 
-let waiting = "";
 const meanIt = (view) => {
   const mark = markFor(view.state);
   if (!mark) return announce("No words are marked in this beat. Alt N goes to the next marked words.");

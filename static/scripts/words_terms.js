@@ -160,12 +160,14 @@ const startingWith = (entries, prefix) => {
   for (let at = firstFrom(entries, prefix); at < entries.length && entries[at].folded.startsWith(prefix); at += 1) {
     const entry = entries[at];
     if (entry.folded !== prefix && !found.has(entry.folded)) found.set(entry.folded, entry);
-    if (found.size > 60) break;
+    if (found.size > 300) break;
   }
   return [...found.values()];
 };
 
 const RANK = { standard: 0, own: 0, short: 1, plain: 2 };
+const FIRST = { muscle: 0, group: 0, motion: 1, joint: 1, nerve: 2, structure: 2 };
+const order = (a, b) => RANK[a.style] - RANK[b.style] || (FIRST[a.kind] ?? 3) - (FIRST[b.kind] ?? 3) || a.text.length - b.text.length;
 const option = (entry, typed) => {
   const capital = typed[0] !== typed[0].toLowerCase() && entry.text[0] === entry.text[0].toLowerCase();
   const label = capital ? entry.text[0].toUpperCase() + entry.text.slice(1) : entry.text;
@@ -185,9 +187,7 @@ const complete = async (context) => {
     const prefix = fold(typed);
     if ((prefix.match(/\p{L}/gu) ?? []).length < LEAST_LETTERS || / $/.test(typed)) continue;
     if (!context.explicit && ordinary.has(prefix)) continue;
-    const ranked = startingWith(entries, prefix)
-      .filter((entry) => entry.style in RANK)
-      .sort((a, b) => RANK[a.style] - RANK[b.style] || a.text.length - b.text.length);
+    const ranked = startingWith(entries, prefix).filter((entry) => entry.style in RANK).sort(order);
     const found = [...new Map(ranked.reverse().map((entry) => [`${entry.kind}:${entry.of}`, entry])).values()].reverse().slice(0, MOST_SHOWN);
     if (found.length) return { from: line.from + start, options: found.map((entry) => option(entry, typed)), filter: false };
   }

@@ -134,6 +134,17 @@ def test_what_is_meant_keeps_its_reason(desk, breakdown, person):  # noqa: F811
     assert desk.faults == []
 
 
+def test_notes_come_on_when_a_beat_was_added_elsewhere(desk, breakdown, person):  # noqa: F811
+    page = desk(written(breakdown, person, "Look here.").get_absolute_url())
+    services.beat_insert(breakdown, by=person, words="Added in another window.")
+    page.focus(".cm-content")
+    page.keyboard.press("Control+End")
+    page.keyboard.type(f" {WRONG}")
+    page.wait_for_selector(NOTE)
+    assert page.locator(".beat").count() == 1
+    assert desk.faults == []
+
+
 def test_marks_keep_to_their_words_while_one_types_on(desk, breakdown, person):  # noqa: F811
     page = desk(written(breakdown, person, WRONG).get_absolute_url())
     page.focus(".cm-content")
@@ -195,6 +206,9 @@ def test_terms_are_finished_only_when_one_pauses_and_asks(desk, breakdown):  # n
     page.keyboard.type("And for")
     page.wait_for_timeout(1000)
     assert page.query_selector(".words-options") is None  # an ordinary word, though terms begin with it
+    page.keyboard.press("Control+Space")  # but it comes when it is asked for
+    page.wait_for_selector(".words-options li")
+    page.keyboard.press("Escape")
     page.keyboard.type(" the subsc")
     page.wait_for_selector(".words-options li")
     page.keyboard.press("Enter")  # nothing is chosen yet: a new line
