@@ -42,7 +42,7 @@ def level_facts() -> dict[str, dict[str, LevelFact]]:
 
 
 def levels_shown(levels: Sequence[str], ribs: bool) -> str:
-    if ribs:
+    if ribs and all(level.isdigit() for level in levels):
         numbers = sorted(map(int, levels))
         said = f"{numbers[0]} to {numbers[-1]}" if len(numbers) > 2 else joined(map(str, numbers))
         return f"{'ribs' if len(numbers) > 1 else 'rib'} {said}"

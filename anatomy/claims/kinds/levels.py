@@ -311,8 +311,8 @@ class _Reader:
 
 
 def _distance(level: str, held: Sequence[str], ribs: bool) -> int:
-    if ribs:
-        return min(abs(int(level) - int(other)) for other in held)
+    if ribs and level.isdigit():
+        return min((abs(int(level) - int(other)) for other in held if other.isdigit()), default=0)
     known = [PLACE[other] for other in held if other in PLACE]
     return min(abs(PLACE[level] - other) for other in known) if known else 0
 
