@@ -224,7 +224,7 @@ def ribs_said(items: Sequence[Item]) -> list[Said]:
 def _ribs_at(items: Sequence[Item], k: int) -> Said | None:
     item = items[k]
     bare = item.text.removeprefix("the ")
-    if "STR" not in item.c and bare not in COUNTED and bare not in ORDINAL:
+    if "STR" not in item.c and "LCOUNT" not in item.c and bare not in COUNTED and bare not in ORDINAL:
         return None
     named = str(item.c.get("STR", ""))
     if item.text.startswith("the ") and k + 1 < len(items) and items[k + 1].c.get("STR") == "ribs":

@@ -130,6 +130,7 @@ class _Reader:
         before = items[m]
         if (
             before.is_("AUX", "COP", "MUS", "CMEAN", "CWORK", "COLON", "CONTRACT", "POSS")
+            or before.text in ("it is", "they are", "this is", "that is", "it's")
             or "CON" in before.c
         ):
             return True
@@ -206,9 +207,13 @@ class _Reader:
                 and items[k - 1].text in STEMS
                 and "EXERCISE" in items[k - 1].c
                 and item.text == direction
+                and not (k > 1 and items[k - 2].is_("PERSON", "MODAL"))
             ):
                 continue
-            if direction in ("up", "down") and self._is_way(k):
+            verb = item.text.split()
+            if len(verb) > 1 and verb[-1] in ("up", "down") and "EXERCISE" not in item.c:
+                yield k, verb[-1]  # type: ignore[misc]
+            elif direction in ("up", "down") and self._is_way(k):
                 yield k, direction  # type: ignore[misc]
             elif "EXERCISE" in item.c and exercises()[item.c["EXERCISE"]].mode in ("lower", "raise"):
                 yield k, "down" if exercises()[item.c["EXERCISE"]].mode == "lower" else "up"
@@ -331,10 +336,26 @@ class _Reader:
             return pronoun, pronoun + 1, topic.names
         return None
 
+    def _twin(self, said: Said) -> Said | None:
+        """ "the pecs shorten, concentric": the word before that says the same."""
+        for other in self.kinds:
+            gap = self.items[other.k + 1 : said.k]
+            if (
+                other.k < said.k
+                and other.work == said.work
+                and len(gap) <= 3
+                and all(x.is_("COMMA", "ADV", "DET", "SUB") for x in gap)
+            ):
+                return other
+        return None
+
     def phase_of(self, said: Said) -> tuple[int, Phase] | None:
         """The phase that a kind is said of."""
         if not self.phases:
             return None
+        twin = self._twin(said)
+        if twin is not None:
+            return self.phase_of(twin)
         if len(self.phases) == len(self.kinds) and len(self.kinds) > 1:
             return self.phases[self.kinds.index(said)]
         others = [other.k for other in self.kinds if other.work != said.work]
