@@ -119,7 +119,7 @@ def _asserted(reading: Reading) -> list[Claim]:
         (
             item.start
             for item in items[first:]
-            if item.is_("BUT") or item.text in ("in fact", "actually", "really")
+            if item.is_("BUT", "CORRECT") or item.text in ("in fact", "actually", "really")
         ),
         None,
     )

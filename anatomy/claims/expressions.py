@@ -401,7 +401,16 @@ class ExpressionReader:
         parts, kind, directions, end, span = self._object(place + 1, plain=True)
         left = place
         passive = form == "ed" and self._is_passive(place)
-        if form == "ed" and not passive:
+        if (
+            form == "ed"
+            and not passive
+            and not kind
+            and directions
+            and end < len(items)
+            and items[end].is_("AUX")
+        ):
+            parts, kind, form = self._part_before(place), "part", "noun"
+        elif form == "ed" and not passive:
             if not kind or (place > 0 and items[place - 1].is_("DET", "ADJ", "WITH")):
                 return
         if passive:

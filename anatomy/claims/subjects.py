@@ -100,11 +100,27 @@ class SubjectReader:
                 joined = joined or self.items[k].is_("AND", "OR")
                 commas += 1
                 k -= 1
+            if commas and k >= 0 and (twin := self._twin(k, start)) is not None:
+                names.insert(0, twin)
+                first = k
+                break
             if not commas or k < 0 or commas > 3:
                 break
             if not joined and len(names) == 1 and self._introduced(k):
                 break
         return Subject(first, end, tuple(names)) if names else None
+
+    def _twin(self, k: int, start: int) -> Named | None:
+        """ "Anterior and posterior deltoid": the first of the two, when only the second is named in full."""
+        word, said = self.items[k].text, self.items[start].text
+        if (
+            word not in PART_NAMING
+            or said.partition(" ")[0] not in PART_NAMING
+            or "MUS" not in self.items[start].c
+        ):
+            return None
+        other = f"{word} {said.partition(' ')[2]}"
+        return Named(other) if self.members(other) else None
 
     def _introduced(self, k: int) -> bool:
         """Whether the muscle that ends at ``k`` belongs to an opening phrase ("Unlike the biceps, …")."""
@@ -1182,7 +1198,7 @@ class SubjectReader:
                 item.is_("OPEN", "COLON") and expression.form in ("agent", "noun")
             ):
                 return self._named_after(k + 1, link)
-            elif item.is_("ADV", "MODAL", "DET", "ADJ", "HELP", "MUSNOUN") or (
+            elif item.is_("ADV", "MODAL", "DET", "ADJ", "HELP", "MUSNOUN", "ROLE") or (
                 passed_be and item.is_("JOB", "PROD")
             ):
                 pass
@@ -1328,7 +1344,11 @@ class SubjectReader:
             k = held - 1
         if k < 0:
             return None
-        generic = items[k].is_("MUSNOUN") or items[k].text.endswith(("muscle", "muscles"))
+        generic = (
+            items[k].text in ("one", "ones")
+            or items[k].is_("MUSNOUN")
+            or items[k].text.endswith(("muscle", "muscles"))
+        )
         if generic and "MUS" not in items[k].c and not self._ends_muscle(k):
             return self._listed_after(expression)
         relative = (
@@ -1369,7 +1389,7 @@ class SubjectReader:
             if subject is not None and subject.j < n and items[subject.j].is_("CONTRACT"):
                 return Link(subject)
         k = expression.i - 1
-        while k >= 0 and items[k].is_("PART", "DET", "ADJ", "ADV", "MODAL", "AUX"):
+        while k >= 0 and items[k].is_("PART", "DET", "ADJ", "ADV", "MODAL", "AUX", "NUM"):
             k -= 1
         if k > 1 and items[k].is_("COMMA") and self._ends_muscle(k - 1):
             subject = self.ending_at(k - 1)

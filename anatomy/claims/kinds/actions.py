@@ -308,7 +308,7 @@ def _points(reading: Reading, subject: Subject, k: int, model: Expression | None
     """Whether these muscles are said to be at work on the motion before them."""
     items, n = reading.items, len(reading.items)
     after = items[k + 1] if k + 1 < n else None
-    if after is not None and after.is_("DOTHAT"):
+    if after is not None and (after.is_("DOTHAT") or (after.text in ("does", "do") and reading.memory.asked)):
         return True
     before = items[subject.i - 1] if subject.i else None
     asking = any(
