@@ -13,7 +13,7 @@ from functools import lru_cache
 from anatomy.claims.claim import Finding, Verdict
 from anatomy.claims.items import Item
 from anatomy.claims.lexicon import listed, rows
-from anatomy.claims.phrases import PhraseBook, Sighting
+from anatomy.claims.phrases import PhraseBook, Sighting, Stream
 from anatomy.claims.reading import Reading
 from anatomy.claims.spoken import sentence
 
@@ -95,7 +95,8 @@ def claim_chains(reading: Reading) -> None:
 def _is_copula(item: Item) -> bool:
     return (
         item.is_("AUX", "COP")
-        or item.text.startswith(("is ", "are ", "there is", "there are"))
+        or item.text.startswith(("is ", "are "))
+        or item.text.endswith((" is", " are"))
         or item.text in NEGATED
     )
 
@@ -123,6 +124,8 @@ class ChainReader:
             left = [s for s in situations if before <= s.i and s.j <= kind.i]
             right = [s for s in situations if s.i >= kind.j and s.j <= after]
             spoken, end = self._spoken_of(kind, left, right, before)
+            if not spoken and not left and not number:
+                spoken = self._remembered(kind)
             if not spoken and not left and previous and self._continues(before, kind):
                 spoken = previous
             if spoken:
@@ -330,6 +333,35 @@ class ChainReader:
     def _new_clause(self, i: int, j: int) -> bool:
         return any(_is_copula(item) or item.is_("BUT", "PERSON") for item in self.items[i:j])
 
+    def _remembered(self, kind: Sighting) -> list[Situation]:
+        """What "it" or an answer without a subject speaks of: the last exercise or limb of the sentence before."""
+        memory = self.reading.memory
+        start = self.items[: kind.i]
+        pronoun = any(
+            item.text in ("that's", "it's", "they're")
+            or (
+                _is_copula(item)
+                and k
+                and start[k - 1].text in ("it", "that", "this", "that one", "they", "this one")
+            )
+            or (item.is_("PART") and k and start[k - 1].text in ("those", "that", "these", "this"))
+            for k, item in enumerate(start)
+        )
+        if (
+            memory.before is None
+            or not (pronoun or (memory.asked and kind.i <= 2))
+            or self._within("block", 0, kind.i)
+        ):
+            return []
+        stream = Stream(memory.before)
+        books = chain_books()
+        limbs = books.words["limb"].sightings(stream)
+        if limbs:
+            part, _, held = limbs[-1].value.partition(" ")
+            return [Situation(kind.i, kind.i, "limb", held, part)]
+        named = books.exercises.sightings(stream)
+        return [Situation(kind.i, kind.i, "exercise", "", "", named[-1].value)] if named else []
+
     def _continues(self, before: int, kind: Sighting) -> bool:
         between = self.items[before : kind.i]
         return (
@@ -412,6 +444,9 @@ class ChainReader:
         conditions = [s for s in spoken if s.sort == "condition"]
         if firm and exercises[-1] in firm:
             return firm
+        disputed = [s for s in exercises if s.exercise is not None and "authors" in s.exercise.note]
+        if disputed:
+            return disputed
         return conditions or exercises
 
     def _one(self, said: str, situation: Situation, spoken: list[Situation], i: int, j: int) -> Finding:

@@ -26,7 +26,8 @@ SPEAKERS = frozenset({"i", "you", "we", "he", "she", "i'll", "we'll", "you'll"})
 def _is_copula(item: Item) -> bool:
     return (
         item.is_("AUX", "COP")
-        or item.text.startswith(("is ", "are ", "there is", "there are"))
+        or item.text.startswith(("is ", "are "))
+        or item.text.endswith((" is", " are"))
         or (item.text in NEGATED or item.text in CONTRACTED)
     )
 
@@ -75,7 +76,7 @@ class PlaneReader:
                 continue
             if not subjects and previous and self._borrows(before, mark):
                 subjects = previous
-            if not subjects and not number and self._pronoun(mark):
+            if not subjects and not number and (self._pronoun(mark) or self._answers(mark)):
                 subjects = self._remembered(mark)
             if subjects:
                 self._claim(mark, subjects, before if subjects is previous else None)
@@ -268,6 +269,12 @@ class PlaneReader:
         before = self.items[max(0, mover.i - 3) : mover.i]
         if any(item.text == "into" for item in before) and self._within("link", mover.i - 4, mover.i):
             return all(item.is_("PREP", "DET", "ADV", "DIR") for item in between)
+        texts = [item.text for item in between]
+        if mover.i <= 1 and (
+            ":" in texts
+            or (mark.value[0] == "axis" and any(t in ("about", "around", "round") for t in texts[:1]))
+        ):
+            return True
         if mover.movement is not None and self._said_as_verb(mover):
             return all(item.is_("PREP", "DET", "ADV") for item in between)
         if mover.form in ("s",) or (mover.form == "base" and mover.i < mover.j - 1 and self._own(mover)):
@@ -300,7 +307,7 @@ class PlaneReader:
             _is_copula(self.items[k])
             or any(s.i == k for s in self.others.get("link", ()))
             or (
-                self.items[k].text in ("what", "that", "it", "this")
+                self.items[k].text in ("what", "that", "it", "this", "those", "these", "they")
                 and any(_is_copula(item) for item in self.items[k:j])
             )
         )
@@ -376,6 +383,10 @@ class PlaneReader:
                 and not self._within("camera", before, mark.i)
             )
         return False
+
+    def _answers(self, mark: Sighting) -> bool:
+        """ "Squats? Frontal plane.": an answer without a verb to the question before."""
+        return self.reading.memory.asked and mark.i <= 3 and not self._within("camera", 0, mark.j)
 
     def _pronoun(self, mark: Sighting) -> bool:
         """ "it is a sagittal movement", "that's frontal"."""
@@ -492,7 +503,7 @@ class PlaneReader:
         j = max([mark.j, *(m.j for m in subjects if m.i < m.j)])
         start = max((m.j for m in subjects if m.j <= mark.i), default=max(0, mark.i - 5))
         start = self._aside(start, mark.i) or start
-        denied = any(item.is_("NEG") for item in self.items[start : mark.i])
+        denied = any(item.is_("NEG") and item.text != "no" for item in self.items[start : mark.i])
         denied = denied or (
             mark.i > 0 and self.items[mark.i - 1].text in ("rather than", "instead of", "not")
         )

@@ -571,7 +571,8 @@ class RangeReader:
 def _is_copula(item: Item) -> bool:
     return (
         item.is_("AUX", "COP")
-        or item.text.startswith(("is ", "are ", "there is", "there are"))
+        or item.text.startswith(("is ", "are "))
+        or item.text.endswith((" is", " are"))
         or item.text.endswith("n't")
     )
 
