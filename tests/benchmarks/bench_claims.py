@@ -4,8 +4,9 @@ The script: 2,000 words of the invented handball breakdown, put together from de
 The baseline is spaCy on the same text in the same run, where it is installed: with an installed English pipeline
 (tagger, parser, entities: what a general tool needs before it could look for a claim), otherwise its blank pipeline
 with the components that need no download. It is no dependency of the project; to compare, install it beside:
-``pip install spacy`` and one English pipeline of the package index. Growth is time per character at 10 kB, 100 kB and
-1 MB, for ordinary text and for texts made to hurt.
+``pip install spacy`` and one English pipeline of the package index. Growth is processor time per character at 10 kB,
+100 kB and 1 MB, for ordinary text and for texts made to hurt; some growth is the machine's (its caches are small), so
+the rule that holds, counted in steps, is in ``tests/anatomy/claims/test_any_text.py``.
 
     python -m tests.benchmarks.bench_claims [--no-growth]
 """
@@ -71,6 +72,13 @@ def milliseconds(work: Callable[[], object]) -> float:
     return (time.perf_counter() - began) * 1000
 
 
+def processor_milliseconds(work: Callable[[], object]) -> float:
+    """What the work costs this process, whatever else the machine does meanwhile."""
+    began = time.process_time()
+    work()
+    return (time.process_time() - began) * 1000
+
+
 def times_of(work: Callable[[], object], runs: int) -> tuple[float, float, float]:
     """(median, 95th percentile, best) in milliseconds after two runs that don't count.
 
@@ -116,16 +124,22 @@ def check_speed(claims: Claims, beats: list[str]) -> bool:
         print("no comparison: spaCy is not installed beside")
         return ok
     name, pipeline = general
-    other, _, others_best = times_of(lambda: pipeline(text), 20)
+    ours, others = [], []
+    pipeline(text)
+    for _ in range(20):
+        ours += [processor_milliseconds(lambda: claims.check(text)) for _ in range(5)]
+        others.append(processor_milliseconds(lambda: pipeline(text)))
+    best, ratio = min(others) / min(ours), statistics.median(others) / statistics.median(ours)
+    print(name)
     print(
-        f"{name}: p50 {other:.1f} ms, {other / middle:.1f} x ours (goal {GOAL_RATIO:.0f} x);"
-        f" best {others_best:.1f} ms, {others_best / best:.1f} x"
+        f"  in turn, processor time: {statistics.median(others):.1f} ms against {statistics.median(ours):.1f} ms,"
+        f" {ratio:.1f} x ours (goal {GOAL_RATIO:.0f} x); best runs {min(others):.1f} and {min(ours):.1f} ms, {best:.1f} x"
     )
-    return ok and max(other / middle, others_best / best) >= GOAL_RATIO
+    return ok and ratio >= GOAL_RATIO
 
 
 def check_growth(claims: Claims, beats: list[str]) -> bool:
-    print(f"microseconds per character at {', '.join(f'{size:,}' for size in SIZES)} characters")
+    print(f"microseconds of processor per character at {', '.join(f'{size:,}' for size in SIZES)} characters")
     ok = True
     texts = {"ordinary": repeated("\n\n".join(beats) + "\n\n"), **hurting_texts()}
     for name, make in texts.items():
@@ -133,7 +147,8 @@ def check_growth(claims: Claims, beats: list[str]) -> bool:
         for size in SIZES:
             text = make(size)
             runs = 5 if size <= SIZES[0] else 3 if size <= SIZES[1] else 1
-            per.append(min(milliseconds(lambda: claims.check(text)) for _ in range(runs)) / size * 1000)  # noqa: B023
+            best = min(processor_milliseconds(lambda: claims.check(text)) for _ in range(runs))  # noqa: B023
+            per.append(best / size * 1000)
         growth = per[-1] / per[0]
         ok = ok and growth <= GOAL_GROWTH
         line = "  ".join(f"{value:7.3f}" for value in per)
