@@ -106,6 +106,7 @@ class _Reader:
         self.items = reading.items
         self.supply: Supply = supply_of(reading.lexicon.vocabulary)
         self.motions = self._motions()
+        self.places = self._places()
         self.shape = self._shape()
 
     def _shape(self) -> str:
@@ -122,6 +123,10 @@ class _Reader:
             elif "NRV" in held:
                 entry = nerves.get(held["NRV"])
                 letters[k] = "N" if entry is not None and entry.kind in ("nerve", "plexus") else "x"
+            elif k in self.places:
+                letters[k : k + 4] = "Mqqq"
+            elif letters[k] == "q" and any(m in self.places for m in range(max(0, k - 3), k)):
+                continue
             elif k in agents or k in self.motions:
                 letters[k] = "M"
             elif "NADJ" in held and self._stands_as_nerve(k, last):
@@ -137,6 +142,17 @@ class _Reader:
             for e in self.reading.expressions
             if e.form == "noun" and e.parts and e.pairs and not e.vague
         }
+
+    def _places(self) -> dict[int, str]:
+        """Regions of muscles said in four words ("front of the forearm"), by their first item."""
+        texts = [item.text for item in self.items]
+        found: dict[int, str] = {}
+        for k in range(len(texts) - 3):
+            if texts[k + 1] == "of":
+                said = " ".join(texts[k : k + 4])
+                if said in self.supply.regions:
+                    found[k] = said
+        return found
 
     def _stands_as_nerve(self, k: int, last: int) -> bool:
         """ "is median": an adjective that no noun follows, in a sentence that may speak of nerves."""
@@ -160,6 +176,9 @@ class _Reader:
             if self.shape[k] != "M":
                 continue
             item = self.items[k]
+            if k in self.places:
+                found.append(Named("@" + self.places[k]))
+                continue
             if k in self.motions and "MUS" not in item.c:
                 found.append(self.motions[k])
                 continue
@@ -466,7 +485,7 @@ def claim_innervation(reading: Reading) -> None:
     if not (
         reading.has("NRV", "NADJ")
         or (reading.has("NSUP", "NPASS") and reading.has("MUS") and reading.has("IT"))
-    ) or not (reading.has("MUS", "NREGION", "NSIGN", "FAM", "LAREA") or reading.memory.topic is not None):
+    ) or not (reading.has("MUS", "NREGION", "NSIGN", "FAM", "LAREA", "PART") or reading.memory.topic is not None):
         return
     reader = _Reader(reading)
     if "N" not in reader.shape and not ("i" in reader.shape and reader._nerve_before()):

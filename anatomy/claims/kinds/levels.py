@@ -137,6 +137,11 @@ class _Reader:
                 nodes.append(Node(letter, k, said.j, said))
                 k = said.j
                 continue
+            area = " ".join(item.text for item in self.items[k : k + 4])
+            if " of " in area and area in self.facts["skin"] and k + 4 <= len(self.items):
+                nodes.append(Node("A", k, k + 4, area))
+                k += 4
+                continue
             nodes.append(self._single(k, letters[k]))
             k += 1
         return nodes

@@ -157,5 +157,5 @@ def test_every_fact_names_a_source_of_the_vocabulary_and_every_word_is_known_to_
         for word, fact in facts.items():
             assert fact.sources, fact
             assert set(fact.sources) <= set(VOCABULARY.sources), fact
-            if kind in classes:
+            if kind in classes and not (kind == "skin" and " of " in word):
                 assert word in words[classes[kind]], word
