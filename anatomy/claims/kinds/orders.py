@@ -577,10 +577,10 @@ class OrderReader:
         return Finding("wrong", why, sentence(f"{', then '.join(order)}"), sequence.sources, terms)
 
     def _in_order(self, sequence: Sequence) -> list[str]:
-        """The stations spoken of in their published order, in plain words."""
-        said = {next((n for n in s.values if n in sequence.ranks), "") for s in self.stations}
-        names = [name for name in sequence.stations if name in said]
-        return names if len(names) > 1 else list(sequence.stations)
+        """The stations spoken of in their published order, in the words they were said in."""
+        ranked = [(rank, s) for s in self.stations if (rank := self._rank(sequence, s)) is not None]
+        names = dict.fromkeys(" ".join(s.words) for _, s in sorted(ranked, key=lambda pair: pair[0]))
+        return list(names) if len(names) > 1 else list(sequence.stations)
 
     def _depends(self, known: dict[str, tuple[str, Sequence | None]]) -> Finding:
         right = [key for key, value in known.items() if value[0] == "right"]
@@ -639,10 +639,39 @@ class OrderReader:
         return i, j
 
     def _mended(self, said: Said, finding: Finding) -> tuple[int, int, str] | None:
-        """Where two stations are tied by one "before" or "after", the other word mends it."""
-        if finding.verdict != "wrong" or len(self.stations) != 2:
+        """The other word where one "before" or "after" ties two stations; a bare list in its published order."""
+        if finding.verdict != "wrong":
             return None
-        words = [s for s in self.seen("relation") if self.stations[0].j <= s.i and s.j <= self.stations[1].i]
-        if len(words) == 1 and len(words[0].words) == 1 and words[0].words[0] in ("before", "after"):
-            return words[0].i, words[0].j, {"before": "after", "after": "before"}[words[0].words[0]]
+        words = [s for s in self.seen("relation") if self.stations[0].j <= s.i and s.j <= self.stations[-1].i]
+        turned = {"before": "after", "after": "before"}
+        if len(self.stations) == 2 and len(words) == 1 and words[0].words[-1] in turned:
+            k = words[0].j - 1
+            return k, k + 1, turned[words[0].words[-1]]
+        return None if words else self._sorted(finding)
+
+    def _sorted(self, finding: Finding) -> tuple[int, int, str] | None:
+        first, last = self.stations[0], self.stations[-1]
+        if any(
+            item.is_("PV", "FAM", "AUX", "MODAL", "LVERB", "SVERB") for item in self.items[first.j : last.i]
+        ):
+            return None
+        movement = next((name for kind, name in finding.terms if kind == "chain"), "")
+        for sequence in self.books.sequences.get(movement, ()):
+            ranks = [self._rank(sequence, s) for s in self.stations]
+            known = [rank for rank in ranks if rank is not None]
+            if len(set(known)) == len(ranks) and known != sorted(known):
+                ordered = [
+                    s for _, s in sorted(zip(known, self.stations, strict=True), key=lambda pair: pair[0])
+                ]
+                return first.i, last.j, self._rewritten(ordered)
         return None
+
+    def _rewritten(self, ordered: list[Sighting]) -> str:
+        """The stretch from the first station to the last with the stations exchanged."""
+        text, items = self.reading.text, self.items
+        said, end = "", items[self.stations[0].i].start
+        for place, station in zip(self.stations, ordered, strict=True):
+            said += text[end : items[place.i].start]
+            said += text[items[station.i].start : items[station.j - 1].end]
+            end = items[place.j - 1].end
+        return said

@@ -5,7 +5,7 @@ from __future__ import annotations
 
 import pytest
 
-from .stating import agrees, sentences, verdicts
+from .stating import agrees, claims, mended, sentences, verdicts
 
 ORDERS = {
     "handball throw": ["pelvis", "trunk", "elbow", "wrist"],
@@ -44,3 +44,18 @@ def test_the_movement_of_the_sentence_before_counts() -> None:
     assert verdicts("order", "Look at the backswing. The hips move before the club.") == {"wrong"}
     assert verdicts("order", "Look at the downswing. The hips move before the club.") == {"right"}
     assert verdicts("order", "The shoulders turn before the hips.") == {"depends"}
+
+
+@pytest.mark.parametrize("text", [t for v, t in sentences("order") if v == "wrong"])
+def test_an_accepted_replacement_is_not_wrong(text: str) -> None:
+    for claim in claims("order", text):
+        if claim.verdict == "wrong" and claim.replacement:
+            assert "wrong" not in verdicts("order", mended(claim, text)), mended(claim, text)
+
+
+def test_a_bare_list_is_put_into_its_published_order() -> None:
+    text = "First the hand, then the trunk, then the pelvis: that's the handball throw."
+    (claim,) = claims("order", text)
+    assert (
+        mended(claim, text) == "First the pelvis, then the trunk, then the hand: that's the handball throw."
+    )
