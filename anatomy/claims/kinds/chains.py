@@ -445,7 +445,8 @@ class ChainReader:
         if firm and exercises[-1] in firm:
             return firm
         disputed = [s for s in exercises if s.exercise is not None and "authors" in s.exercise.note]
-        if disputed:
+        sure = any(item.text == "fixed" for s in conditions for item in self.items[s.i : s.j])
+        if disputed and not sure:
             return disputed
         return conditions or exercises
 
