@@ -76,7 +76,11 @@ class Claims:
 
     def _remember(self, reading: Reading, memory: Memory) -> None:
         """What the next sentence may point back to: a part of the body, and a motion that no muscle was named for."""
-        parts = [item.c["PART"] for item in reading.items if "PART" in item.c and not item.is_("MUS", "DIR")]
+        parts = []
+        if reading.has("PART"):
+            parts = [
+                item.c["PART"] for item in reading.items if "PART" in item.c and not item.is_("MUS", "DIR")
+            ]
         if len(reading.items) <= 3 and not reading.has("MUS", "PART", "FAM", "PV"):
             return
         memory.part = parts[-1] if parts else ""

@@ -85,9 +85,7 @@ class Sentence:
         self.items = items
         _settle_verbs(items)
         self.question = question
-        self.classes: set[str] = set()
-        for item in items:
-            self.classes.update(item.c)
+        self.classes: set[str] = set().union(*[item.c for item in items])
 
 
 def sentences_of(text: str, lexicon: Lexicon) -> Iterator[Sentence]:
