@@ -11,6 +11,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass
+from functools import cached_property
 from typing import Literal
 
 import numpy as np
@@ -33,7 +34,7 @@ class Direction:
     start: Place
     end: Place
 
-    @property
+    @cached_property
     def landmarks(self) -> tuple[str, ...]:
         return tuple(dict.fromkeys((*self.start.landmarks, *self.end.landmarks)))
 
@@ -69,7 +70,7 @@ class Angle:
     def directions(self) -> tuple[Direction, ...]:
         return (self.second,) if isinstance(self.first, float) else (self.first, self.second)
 
-    @property
+    @cached_property
     def landmarks(self) -> tuple[str, ...]:
         return tuple(dict.fromkeys(name for one in self.directions for name in one.landmarks))
 

@@ -97,9 +97,10 @@ def request_from_json(document: Any) -> Request:
     """The request in a parsed document. Raises MeasureError."""
     if not isinstance(document, dict):
         raise MeasureError('The document is no object: give {"rate": …, "frames": […], "want": […]}.')
+    rate = _rate(document)
     frames = _frames(document)
     request = Request(
-        _rate(document),
+        rate,
         _size(document),
         Picture(_aspect(document), _number(document, "rotation", 0.0, -360, 360)),
         _number(document, "click_sd_px", 1.5, 0, 10_000),

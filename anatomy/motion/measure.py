@@ -25,6 +25,7 @@ from anatomy.vocabulary.collection import Vocabulary
 __all__ = ["TILTS", "Measured", "measure"]
 
 TILTS = (10, 20, 30)
+_SAYS_LITTLE = 20  # degrees
 CAUTION = (
     "Angles are those of the picture. Where a segment points towards the camera or away from it they differ from "
     "those in space; “foreshortening” says by how much at most, for tilts of 10, 20 and 30 degrees."
@@ -47,8 +48,9 @@ class Measured:
         """Landmarks on the plane, gaps filled only between the key frames that were named."""
         plane = self.request.picture.on_plane
         rows = {
-            row.frame: {name: plane(np.array(point)) for name, point in row.points.items()}
+            row.frame: dict(zip(row.points, plane(np.array(list(row.points.values()))), strict=True))
             for row in self.request.frames
+            if row.points
         }
         keys = [self.grid.index(frame) for frame in self.request.key_frames]
         return {name: between_keys(track, keys) for name, track in laid_out(rows, self.grid).items()}
@@ -144,17 +146,11 @@ class Measured:
 
 def _between_lines(angle: Angle, degrees: Floats) -> Floats:
     """The angle between the two lines, 0 to 180, behind a measure's value."""
-    return np.clip(np.abs((degrees - angle.offset) / angle.factor), 0, 180)
+    return np.minimum(np.abs((degrees - angle.offset) / angle.factor), 180)
 
 
 def _rounded(value: float) -> float:
     return round(value, 6) + 0.0
-
-
-def _degrees_rounded(value: float) -> float:
-    """Rounding must not leave (−180, 180]."""
-    rounded = _rounded(value)
-    return 180.0 if rounded == -180.0 else rounded
 
 
 def measure(request: Request, vocabulary: Vocabulary | None = None) -> dict[str, Any]:
@@ -163,7 +159,7 @@ def measure(request: Request, vocabulary: Vocabulary | None = None) -> dict[str,
     answer: dict[str, Any] = {
         "rate": str(request.rate),
         "click_sd_px": request.click_sd_px,
-        "frames": [_frame_answer(measured, place) for place in range(len(request.frames))],
+        "frames": _frame_answers(measured),
     }
     if len(request.frames) >= 3:
         answer |= _sequence_answer(measured)
@@ -173,57 +169,87 @@ def measure(request: Request, vocabulary: Vocabulary | None = None) -> dict[str,
     return answer | {"cautions": [CAUTION]}
 
 
-def _frame_answer(measured: Measured, place: int) -> dict[str, Any]:
-    row = measured.request.frames[place]
-    index = measured.grid.index(row.frame)
-    measures = {name: _angle_answer(measured, name, index) for name in measured.names}
-    for name, length in measured.request.lengths.items():
-        value, sd = (float(series[index]) for series in measured.lengths[name])
-        measures[name] = _value(value, length.unit, sd) or _undefined(
-            measured, length.directions, length.unit, index
+def _frame_answers(measured: Measured) -> list[dict[str, Any]]:
+    """The answer of each frame, in the order given."""
+    indexes = [measured.grid.index(row.frame) for row in measured.request.frames]
+    columns = {name: _angle_column(measured, name, indexes) for name in measured.names}
+    columns |= {name: _length_column(measured, name, indexes) for name in measured.request.lengths}
+    filled = {name: track.made for name, track in measured.tracks.items() if track.made.any()}
+    answers = []
+    for place, (row, index) in enumerate(zip(measured.request.frames, indexes, strict=True)):
+        measures = {name: column[place] for name, column in columns.items()}
+        answer: dict[str, Any] = {"frame": row.frame, "measures": measures}
+        made = sorted(name for name, where in filled.items() if where[index])
+        outside = _outside(row.points, measured.request.size)
+        answers.append(
+            answer | ({"interpolated": made} if made else {}) | ({"outside": outside} if outside else {})
         )
-    answer: dict[str, Any] = {"frame": row.frame, "measures": measures}
-    filled = sorted(name for name, track in measured.tracks.items() if track.made[index])
-    outside = _outside(row.points, measured.request.size)
-    return answer | ({"interpolated": filled} if filled else {}) | ({"outside": outside} if outside else {})
+    return answers
 
 
-def _value(value: float, unit: str, sd: float) -> dict[str, Any] | None:
-    return {"value": _rounded(value), "unit": unit, "sd": _rounded(sd)} if np.isfinite(value) else None
+def _column(
+    measured: Measured,
+    series: tuple[Floats, Floats],
+    unit: str,
+    directions: Sequence[Direction],
+    indexes: list[int],
+) -> list[dict[str, Any]]:
+    """Values with their standard deviations, or why there is none, at some indexes of the grid."""
+    values, sds = (np.round(one[indexes], 6) + 0.0 for one in series)
+    there = np.isfinite(values).tolist()
+    return [
+        {"value": value, "unit": unit, "sd": sd}
+        if good
+        else {"value": None, "unit": unit, "sd": None, "why": measured.why_undefined(directions, index)}
+        for good, value, sd, index in zip(there, values.tolist(), sds.tolist(), indexes, strict=True)
+    ]
 
 
-def _undefined(measured: Measured, directions: Sequence[Direction], unit: str, index: int) -> dict[str, Any]:
-    return {"value": None, "unit": unit, "sd": None, "why": measured.why_undefined(directions, index)}
+def _length_column(measured: Measured, name: str, indexes: list[int]) -> list[dict[str, Any]]:
+    length = measured.request.lengths[name]
+    return _column(measured, measured.lengths[name], length.unit, length.directions, indexes)
 
 
-def _angle_answer(measured: Measured, name: str, index: int) -> dict[str, Any]:
-    value, sd = (float(series[index]) for series in measured.angles[name])
-    answer = _value(value, "deg", sd)
-    if answer is None:
-        return _undefined(measured, MEASURES[name].directions, "deg", index)
-    answer["value"] = _degrees_rounded(value)
-    landmarks = MEASURES[name].landmarks
-    if any(measured.tracks[landmark].made[index] for landmark in landmarks):
-        answer["interpolated"] = True
-    caution = _rough(MEASURES[name], value, sd)
-    if caution:
-        answer["caution"] = caution
+def _angle_column(measured: Measured, name: str, indexes: list[int]) -> list[dict[str, Any]]:
+    angle, (degrees, sd) = MEASURES[name], measured.angles[name]
+    # Rounding must not leave (−180, 180].
+    inside = np.where(np.round(degrees, 6) == -180.0, 180.0, degrees)
+    answers = _column(measured, (inside, sd), "deg", angle.directions, indexes)
+    made = np.any([track.made for n, track in measured.tracks.items() if n in angle.landmarks], axis=0)
+    for place in np.flatnonzero(
+        np.broadcast_to(made, degrees.shape)[indexes] & np.isfinite(degrees[indexes])
+    ):
+        answers[place]["interpolated"] = True
+    _add_cautions(answers, angle, degrees[indexes], sd[indexes])
     if measured.request.normal_ranges and measured.vocabulary is not None and name in JOINT_MOTIONS:
-        share = normal_share(measured.vocabulary, name, value, sd)
-        if share is not None:
-            of = {"of_widest": _rounded(share.of_widest), "of_narrowest": _rounded(share.of_narrowest)}
-            answer["percent_of_normal"] = {"motion": share.motion} | of | {"sd": _rounded(share.sd)}
-    return answer
+        for answer in answers:
+            _add_share(answer, name, measured.vocabulary)
+    return answers
 
 
-def _rough(angle: Angle, value: float, sd: float) -> str:
-    """When the standard deviation alone would mislead."""
-    if sd > 20:
-        return "the lines are so short against the click error that this angle says little"
-    folded = float(_between_lines(angle, np.array([value]))[0])
-    if angle.fold == "unsigned" and min(folded, 180 - folded) < 2 * sd:
-        return "so near to straight or folded, clicks can only push it one way; the spread is not symmetrical"
-    return ""
+def _add_cautions(answers: list[dict[str, Any]], angle: Angle, degrees: Floats, sd: Floats) -> None:
+    """Where the standard deviation alone would mislead."""
+    folded = _between_lines(angle, degrees)
+    short = sd > _SAYS_LITTLE
+    near = (np.minimum(folded, 180 - folded) < 2 * sd) & ~short
+    for place in np.flatnonzero(short):
+        answers[place]["caution"] = (
+            "the lines are so short against the click error that this angle says little"
+        )
+    if angle.fold == "unsigned":
+        for place in np.flatnonzero(near):
+            answers[place]["caution"] = (
+                "so near to straight or folded, clicks can only push it one way; the spread is not symmetrical"
+            )
+
+
+def _add_share(answer: dict[str, Any], name: str, vocabulary: Vocabulary) -> None:
+    if answer["value"] is None:
+        return
+    share = normal_share(vocabulary, name, answer["value"], answer["sd"])
+    if share is not None:
+        of = {"of_widest": _rounded(share.of_widest), "of_narrowest": _rounded(share.of_narrowest)}
+        answer["percent_of_normal"] = {"motion": share.motion} | of | {"sd": _rounded(share.sd)}
 
 
 def _outside(points: Mapping[str, tuple[float, float]], size: tuple[int, int] | None) -> list[str]:

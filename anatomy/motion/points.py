@@ -10,6 +10,7 @@ from __future__ import annotations
 import math
 from collections.abc import Mapping
 from dataclasses import dataclass
+from functools import cached_property
 
 import numpy as np
 from numpy.typing import NDArray
@@ -53,7 +54,7 @@ class Place:
 
     parts: tuple[tuple[str, float], ...]
 
-    @property
+    @cached_property
     def landmarks(self) -> tuple[str, ...]:
         return tuple(name for name, _ in self.parts)
 

@@ -20,7 +20,17 @@ import numpy as np
 from anatomy.motion.curves import SegmentCurve
 from anatomy.motion.points import Floats
 
-__all__ = ["Lag", "LeftOut", "Order", "Peak", "find_peak", "lag_between", "lags_between"]
+__all__ = [
+    "Lag",
+    "LeftOut",
+    "Order",
+    "Peak",
+    "Vertex",
+    "fastest_turn",
+    "find_peak",
+    "lag_between",
+    "lags_between",
+]
 
 Clicks = Mapping[str, Floats]
 Order = Literal["settled", "likely", "open"]
@@ -99,36 +109,60 @@ def _summits(velocity: Floats) -> list[int]:
     return [int(n) for n in found[np.argsort(-np.abs(velocity[found]), kind="stable")]]
 
 
-def _vertex(before: float, middle: float, after: float) -> tuple[float, float, tuple[float, float, float]]:
-    """Where between −1 and 1 the parabola is highest, how high, and how the place depends on the three heights."""
+@dataclass(frozen=True)
+class Vertex:
+    """The highest point of the parabola through the fastest value, at ``index`` of the grid, and its neighbours.
+
+    ``place`` lies between −1 and 1 frames from ``index``, ``height`` is the speed there, ``sign`` the way of the turn.
+    ``place_slopes`` and ``height_slopes`` are by how much both change with each of the three speeds.
+    """
+
+    index: int
+    sign: float
+    place: float
+    height: float
+    place_slopes: tuple[float, float, float]
+    height_slopes: tuple[float, float, float]
+
+
+def fastest_turn(curve: SegmentCurve) -> Vertex | None:
+    """Where a segment turns fastest, or None where no velocity stands above both its neighbours."""
+    summits = _summits(curve.velocity)
+    return _vertex(curve.velocity, summits[0]) if summits else None
+
+
+def _vertex(velocity: Floats, index: int) -> Vertex:
+    sign = float(np.sign(velocity[index]))
+    before, middle, after = (sign * float(v) for v in velocity[index - 1 : index + 2])
     rise, bend = before - after, 2 * (before - 2 * middle + after)
     place = rise / bend
-    slopes = 1 / bend - 2 * rise / bend**2, 4 * rise / bend**2, -1 / bend - 2 * rise / bend**2
-    return place, middle - rise * place / 4, slopes
+    return Vertex(
+        index,
+        sign,
+        place,
+        middle - rise * place / 4,
+        (1 / bend - 2 * rise / bend**2, 4 * rise / bend**2, -1 / bend - 2 * rise / bend**2),
+        # At the top the place has no say in the height, to first order: the weights of the interpolation remain.
+        (place * (place - 1) / 2, 1 - place**2, place * (place + 1) / 2),
+    )
 
 
 def find_peak(curve: SegmentCurve, click_sd: float) -> Peak | LeftOut:
     """The peak of one curve; ``click_sd`` in plane units. The time is not affected by which way the segment turns."""
-    summits = _summits(curve.velocity)
-    if not summits:
+    top = fastest_turn(curve)
+    if top is None:
         return LeftOut(curve.segment, _why_no_peak(curve))
-    top, sign = summits[0], float(np.sign(curve.velocity[summits[0]]))
-    heights = [sign * float(v) for v in curve.velocity[top - 1 : top + 2]]
-    place, height, slopes = _vertex(*heights)
-    rows = curve.velocity_rows([top - 1, top, top + 1])
-    along = sum(
-        (sign * slope * row for slope, row in zip(slopes, rows, strict=True)), np.zeros(curve.grid.count)
-    )
-    clicks = curve.onto_clicks(along / curve.grid.hertz)
-    speed_clicks = curve.onto_clicks(sign * rows[1])
+    rows = curve.velocity_rows([top.index - 1, top.index, top.index + 1])
+    clicks = curve.onto_clicks(top.sign / curve.grid.hertz * np.dot(top.place_slopes, rows))
+    speed_clicks = curve.onto_clicks(top.sign * np.dot(top.height_slopes, rows))
     return Peak(
         curve.segment,
-        curve.grid.seconds(top + place),
-        top + place,
-        sign * height,
+        curve.grid.seconds(top.index + top.place),
+        top.index + top.place,
+        top.sign * top.height,
         _spread(clicks, click_sd),
         _spread(speed_clicks, click_sd),
-        _why_unclear(curve, summits, speed_clicks, click_sd),
+        _why_unclear(curve, top.height, speed_clicks, click_sd),
         clicks,
     )
 
@@ -140,20 +174,19 @@ def _why_no_peak(curve: SegmentCurve) -> str:
     return "its line turns steadily, or faster towards the ends of the marked frames, so no peak lies within them"
 
 
-def _why_unclear(curve: SegmentCurve, summits: list[int], top_clicks: Clicks, click_sd: float) -> str:
+def _why_unclear(curve: SegmentCurve, height: float, top_clicks: Clicks, click_sd: float) -> str:
     """Why another moment could be the fastest within the click error; empty when none can."""
     velocity = curve.velocity
-    top = abs(float(velocity[summits[0]]))
-    if top < 3 * _spread(top_clicks, click_sd):
+    if height < 3 * _spread(top_clicks, click_sd):
         return "its speed is no greater than what the click error alone makes"
     ends = [n for start, end in curve.stretches for n in (start + 1, end - 2) if end - start > 2]
-    faster = [n for n in ends if abs(float(velocity[n])) > top]
+    faster = [n for n in ends if abs(float(velocity[n])) > height]
     if faster:
         return f"it turns faster still at the edge of the marked frames, at {curve.grid.seconds(faster[0]):.3f} s"
-    rivals = summits[1 : 1 + _FASTEST_RIVALS]
+    rivals = _summits(velocity)[1 : 1 + _FASTEST_RIVALS]
     for index, row in zip(rivals, curve.velocity_rows(rivals), strict=True):
         clicks = curve.onto_clicks(float(np.sign(velocity[index])) * row)
-        if top - abs(float(velocity[index])) < _TWO_SIDED * _spread(_less(top_clicks, clicks), click_sd):
+        if height - abs(float(velocity[index])) < _TWO_SIDED * _spread(_less(top_clicks, clicks), click_sd):
             return f"it turns as fast, within the click error, at {curve.grid.seconds(index):.3f} s"
     return ""
 

@@ -10,6 +10,7 @@ import math
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from fractions import Fraction
+from functools import cached_property
 from itertools import pairwise
 
 import numpy as np
@@ -85,6 +86,8 @@ def central_velocity(values: Floats, hertz: float) -> Floats:
     """Central differences (Winter 2009, section 3.6) per second of a series (T,); NaN beside gaps and at both ends."""
     out = np.full(len(values), np.nan)
     out[1:-1] = (values[2:] - values[:-2]) * hertz / 2
+    # Two values across a single missing one belong to two stretches.
+    out[~np.isfinite(values)] = np.nan
     return out
 
 
@@ -101,7 +104,7 @@ class Filled:
     upper: NDArray[np.int64]
     share: Floats
 
-    @property
+    @cached_property
     def made(self) -> NDArray[np.bool_]:
         """Where a value was interpolated (T,)."""
         return self.lower != self.upper
