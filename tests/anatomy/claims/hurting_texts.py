@@ -39,5 +39,7 @@ def hurting_texts() -> dict[str, Callable[[int], str]]:
         "verbs only": repeated("flexes bends rotates lifts pulls "),
         "directions only": repeated("up back internally out left "),
         "parts and levels": repeated("L4/5 T10 hip and knee and ankle, "),
+        "links that never close": repeated("](a"),
+        "list marks": repeated("\n- [ ] **biceps** _flexes_ "),
         "never": repeated("not never no it does not "),
     }
