@@ -51,10 +51,9 @@ class SegmentCurve:
 
     def velocity_rows(self, indexes: list[int]) -> list[Floats]:
         """For each index how the velocity there depends on every angle (T,): linearly. Zero outside its stretch."""
-        written: dict[tuple[int, int], Floats] = {}
-        return [self._velocity_row(index, written) for index in indexes]
+        return [self._velocity_row(index) for index in indexes]
 
-    def _velocity_row(self, index: int, written: dict[tuple[int, int], Floats]) -> Floats:
+    def _velocity_row(self, index: int) -> Floats:
         hertz, cutoff, row = self.grid.hertz, self.smoothing.cutoff_hz, np.zeros(self.grid.count)
         if cutoff is None:
             row[[index - 1, index + 1]] = -hertz / 2, hertz / 2
@@ -64,11 +63,16 @@ class SegmentCurve:
             # Beyond this the answer of the filter to one value has died away to a millionth.
             reach = math.ceil(2.5 * hertz / cutoff) + 4
             start, end = max(start, index - reach), min(end, index + reach + 1)
-        if (start, end) not in written:
-            written[start, end] = zero_lag(np.eye(end - start), cutoff, hertz)
-        answer, here = written[start, end], index - start
+        if (start, end) not in self._written:
+            self._written[start, end] = zero_lag(np.eye(end - start), cutoff, hertz)
+        answer, here = self._written[start, end], index - start
         row[start:end] = (answer[here + 1] - answer[here - 1]) * hertz / 2
         return row
+
+    @cached_property
+    def _written(self) -> dict[tuple[int, int], Floats]:
+        """The filter as a matrix, for the stretches that were asked about."""
+        return {}
 
     @cached_property
     def stretches(self) -> list[tuple[int, int]]:

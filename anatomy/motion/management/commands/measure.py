@@ -15,7 +15,10 @@ class Command(EngineCommand):
     help = (
         "Measure marked points: angles in the picture plane with the standard deviation that the clicks bring, and, "
         "from three frames on, which segment reached its greatest angular velocity first. Points are in pixels, y "
-        "down. What the camera sees foreshortened reads wrong; the answer says by how much at most."
+        "down. What the camera sees foreshortened reads wrong; the answer says by how much at most. Beside the keys "
+        "of the contract it reads: rotation (degrees, counter-clockwise, that make the picture upright), key_frames "
+        "(frames between which gaps are filled on a straight line), lengths (name, between, of, known, known_sd, "
+        "unit) and normal_ranges (true for shares of the published ranges)."
     )
 
     def add_arguments(self, parser: CommandParser) -> None:
