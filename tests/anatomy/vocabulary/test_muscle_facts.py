@@ -246,6 +246,8 @@ DIFFERENCES = {
     "iliocostalis lumborum: lumbar spine: rotation same side": "disputed: the lever is small and books differ",
     "scalenus anterior: cervical spine: rotation same side": "disputed: OpenStax names no side, books differ",
     "scalenus posterior: cervical spine: flexion": "disputed: OpenStax speaks of all three scalenes together",
+    "adductor longus: hip: flexion": "only from a straight hip; the lever turns to extension as the hip bends (Neumann 2010)",
+    "adductor brevis: hip: flexion": "only from a straight hip; the lever turns to extension as the hip bends (Neumann 2010)",
     "serratus anterior: costovertebral: elevation": "disputed: only with the shoulder blade fixed, if at all",
     "serratus anterior: thorax: inspiration": "disputed: only with the shoulder blade fixed, if at all",
     "trapezius: scapulothoracic: downward rotation": OTHER_WAY
