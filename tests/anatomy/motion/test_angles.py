@@ -18,7 +18,7 @@ from anatomy.motion.angles import angle_series
 from anatomy.motion.catalogue import MEASURES
 from anatomy.motion.points import Picture, wrapped
 
-from .made import STANDING, clicked, on_plane
+from .made import STANDING, clicked, columns, on_plane
 
 Points = dict[str, list[float]]
 
@@ -234,3 +234,18 @@ def test_what_is_undefined_is_nan_and_never_zero() -> None:
     assert math.isnan(value("left_knee_flexion", same))
     assert math.isnan(sd("left_knee_flexion", same, 1.5))
     assert math.isnan(value("left_knee_flexion", STANDING | {"left_ankle": [math.nan, 3.0]}))
+
+
+def test_the_knee_of_a_published_walk_bends_as_in_the_books() -> None:
+    """Markers of Winter 2009, Table A.1. Greatest flexion in swing 60 to 70°, in early stance some 15 to 25°, nearly straight
+    at heel contact: Perry and Burnfield, Gait Analysis, 2nd ed. 2010 (from memory)."""
+    data = columns("winter_gait.csv")
+    points = {
+        f"left_{part}": np.stack([data[f"{part}_x"], -data[f"{part}_y"]], axis=-1)
+        for part in ("hip", "knee", "ankle")
+    }
+    flexion = angle_series(MEASURES["left_knee_flexion"], on_plane(points)).degrees
+    swing, stance = flexion[:28], flexion[28:50]
+    assert 58 < swing.max() < 72
+    assert 10 < stance.max() < 28
+    assert flexion[20:30].min() < 8

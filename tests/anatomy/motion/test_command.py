@@ -48,7 +48,7 @@ def throw(**changes: Any) -> Json:
     rows = []
     hips, shoulders = turn(seconds, 0.45, 0.4, 70), turn(seconds, 0.51, 0.4, 100)
     for n in range(50):
-        points = {}
+        points: Json = {}
         for part, degrees, y in (("hip", hips, 300), ("shoulder", shoulders, 120)):
             ends = line_points(degrees[n : n + 1], 120, (320, y))
             points |= {f"left_{part}": ends[0][0].tolist(), f"right_{part}": ends[1][0].tolist()}
@@ -136,6 +136,24 @@ def test_filter_null_is_no_smoothing_and_the_choice_is_told(tmp_path: Path) -> N
     assert 0 < one["cutoff_hz"] < 25
 
 
+def test_every_other_frame_marked_is_a_track_at_half_the_rate(tmp_path: Path) -> None:
+    whole = throw(filter={"cutoff_hz": None}, want=[])
+    whole["frames"] = whole["frames"][::2]
+    found = answer(whole, tmp_path)["sequence"]
+    assert [one["peak_time_s"] for one in found] == pytest.approx([2.45, 2.51], abs=0.002)
+    status, _, err = run(json.dumps(whole | {"filter": {"cutoff_hz": 12.5}}), tmp_path)
+    assert status == 2
+    assert "12.5 Hz" in err
+
+
+def test_frames_may_come_in_any_order_and_are_answered_in_it(tmp_path: Path) -> None:
+    whole = throw(want=["hip_line_inclination"])
+    shuffled = whole | {"frames": whole["frames"][::-1]}
+    forwards, backwards = answer(whole, tmp_path), answer(shuffled, tmp_path)
+    assert backwards["frames"] == forwards["frames"][::-1]
+    assert backwards["sequence"] == forwards["sequence"]
+
+
 def test_side_chooses_the_limbs(tmp_path: Path) -> None:
     whole = throw()
     for n, row in enumerate(whole["frames"]):
@@ -157,7 +175,7 @@ def test_key_frames_fill_gaps_and_say_so(tmp_path: Path) -> None:
 
 def test_lengths_are_shares_or_scaled_by_what_is_known_with_their_error(tmp_path: Path) -> None:
     points = {"left_heel": [0, 0], "right_heel": [300, 400], "left_hip": [0, 0], "left_knee": [0, 250]}
-    rows = [{"name": "step", "between": ["left_heel", "right_heel"]}]
+    rows: list[Json] = [{"name": "step", "between": ["left_heel", "right_heel"]}]
     rows.append(
         {"name": "step_in_thighs", "between": ["left_heel", "right_heel"], "of": ["left_hip", "left_knee"]}
     )

@@ -6,7 +6,7 @@ import numpy as np
 import pytest
 from scipy.spatial.transform import Rotation
 
-from anatomy.motion.foreshortening import shortening, space_bounds, worst_error
+from anatomy.motion.foreshortening import Tilted, shortening, space_bounds, worst_error
 
 SEEN = np.arange(0.0, 181.0, 7.5)
 
@@ -24,7 +24,7 @@ def tilted(heading: np.ndarray | float, tilt: np.ndarray | float) -> np.ndarray:
 
 @pytest.mark.parametrize("tilt", [10, 20, 30])
 @pytest.mark.parametrize("kind", ["one", "both"])
-def test_no_tilt_leaves_the_bounds_and_they_are_reached(tilt: float, kind: str) -> None:
+def test_no_tilt_leaves_the_bounds_and_they_are_reached(tilt: float, kind: Tilted) -> None:
     tilts = np.linspace(-tilt, tilt, 61)
     first, second = np.meshgrid(tilts, tilts if kind == "both" else [0.0])
     for seen in SEEN:
@@ -57,7 +57,7 @@ def test_a_joint_turned_with_its_plane_stays_in_its_bounds(tilt: float) -> None:
     # 2 atan(1 / cos 30) - 90.
     (90, 30, "plane", 8.213211),
 ])  # fmt: skip
-def test_worked_examples(seen: float, tilt: float, kind: str, error: float) -> None:
+def test_worked_examples(seen: float, tilt: float, kind: Tilted, error: float) -> None:
     assert float(worst_error(seen, tilt, kind)) == pytest.approx(error, abs=1e-4)
 
 

@@ -105,7 +105,7 @@ def test_the_stated_error_of_time_speed_and_lag_is_the_spread_under_clicks(
     """Monte Carlo, fixed seed, within 10 %; the highest speed, a maximum, within 20 % where clicks are coarse."""
     points = throw()
     stated = [peak(points, segment, smoothing, click_sd) for segment in ("pelvis", "trunk")]
-    lag = lag_between(*stated, click_sd, 1 / RATE)
+    lag = lag_between(stated[0], stated[1], click_sd, 1 / RATE)
     times, speeds = drawn(points, ("pelvis", "trunk"), smoothing, click_sd)
     lags = times[:, 1] - times[:, 0]
     assert [one.sd_s for one in stated] == pytest.approx(list(times.std(axis=0)), rel=0.1)
@@ -124,7 +124,7 @@ def test_segments_that_share_a_landmark_have_a_lag_of_its_own_error() -> None:
     wrist = elbow + 80 * np.stack([np.cos(angle[1]), -np.sin(angle[1])], axis=-1)
     points = {"right_shoulder": shoulder, "right_elbow": elbow, "right_wrist": wrist}
     stated = [peak(points, segment, GIVEN) for segment in ("upper_arm", "forearm")]
-    lag = lag_between(*stated, 1.0, 1 / RATE)
+    lag = lag_between(stated[0], stated[1], 1.0, 1 / RATE)
     assert abs(lag.sd_s - np.hypot(stated[0].sd_s, stated[1].sd_s)) > 0.1 * lag.sd_s
     times, _ = drawn(points, ("upper_arm", "forearm"), GIVEN, 1.0)
     assert lag.sd_s == pytest.approx(np.std(times[:, 1] - times[:, 0]), rel=0.1)
@@ -133,7 +133,7 @@ def test_segments_that_share_a_landmark_have_a_lag_of_its_own_error() -> None:
 def test_confidence_is_the_share_of_draws_in_that_order() -> None:
     points, click_sd, smoothing = throw(0.008), 1.5, Smoothing("given", 5.0)
     stated = [peak(points, segment, smoothing, click_sd) for segment in ("pelvis", "trunk")]
-    lag = lag_between(*stated, click_sd, 1 / RATE)
+    lag = lag_between(stated[0], stated[1], click_sd, 1 / RATE)
     times, _ = drawn(points, ("pelvis", "trunk"), smoothing, click_sd)
     assert 0.6 < lag.confidence < 0.99
     assert np.mean(times[:, 0] < times[:, 1]) == pytest.approx(lag.confidence, abs=0.05)
@@ -141,7 +141,8 @@ def test_confidence_is_the_share_of_draws_in_that_order() -> None:
 
 def lag_of(lag: float, click_sd: float) -> Lag:
     points = throw(lag)
-    return lag_between(*(peak(points, s, GIVEN, click_sd) for s in ("trunk", "pelvis")), click_sd, 1 / RATE)
+    trunk, pelvis = (peak(points, segment, GIVEN, click_sd) for segment in ("trunk", "pelvis"))
+    return lag_between(trunk, pelvis, click_sd, 1 / RATE)
 
 
 def test_an_order_is_told_only_as_far_as_clicks_and_frames_settle_it() -> None:

@@ -63,7 +63,7 @@ def test_differences_are_central() -> None:
 
 @given(st.floats(-500, 500), st.floats(-50, 50), st.floats(0.5, 20), st.integers(3, 80))
 def test_a_steady_turn_stays_what_it_is(start: float, step: float, cutoff: float, count: int) -> None:
-    line = start + step * np.arange(count)
+    line = start + step * np.arange(count, dtype=np.float64)
     allowed = 1e-6 * (1 + abs(start) + abs(step) * (count + 50 / cutoff))
     assert zero_lag(line, cutoff, 50.0) == pytest.approx(line, abs=allowed)
 
