@@ -29,7 +29,7 @@ FRAMES, RATE, CUTOFF = 300, 50.0, 8.0
 
 
 def excerpt() -> dict[str, Any]:
-    """A body of 33 landmarks, each swinging in its own way, clicked with 1.5 px; invented, fixed seed."""
+    """A body of 33 landmarks, each swinging in its own way, clicked with 1.5 px; invented, the same dice each time."""
     dice = np.random.default_rng(9)
     seconds = np.arange(FRAMES) / RATE
     tracks = {}

@@ -89,7 +89,7 @@ def test_measures_of_the_known_landmarks_are_the_known_angles_within_a_tenth_of_
 
 
 def test_hand_clicks_spread_as_stated_within_a_tenth() -> None:
-    """1.5 px on every point, 4000 draws, at moments of the throw seen from above; fixed seed."""
+    """1.5 px on every point, 4000 draws, at moments of the throw seen from above; the same dice each time."""
     _, points = view_points("overhead")
     dice = np.random.default_rng(21)
     for frame in (128, 134, 137, 140, 144):
@@ -139,7 +139,7 @@ def test_the_sequence_comes_out_as_constructed(smoothing: dict[str, Any]) -> Non
 
 
 def test_clicked_peaks_lie_around_the_constructed_ones() -> None:
-    """1.5 px on every point of every frame, cut-off chosen each time, 80 draws, fixed seed."""
+    """1.5 px on every point of every frame, cut-off chosen each time, 80 draws, the same dice each time."""
     view, points = view_points("overhead")
     first, last = (view.frame_at(view.start + second).count for second in (4, 5))
     cut = {name: track[first:last] for name, track in points.items()}

@@ -45,7 +45,7 @@ def drawn(
     click_sd: float,
     count: int = 1000,
 ) -> tuple[np.ndarray, np.ndarray]:
-    """Times (count, segments), seconds, and speeds of the fastest turns under clicks; fixed seed."""
+    """Times (count, segments), seconds, and speeds of the fastest turns under clicks; the same dice each time."""
     dice, times, speeds = np.random.default_rng(5), [], []
     for _ in range(count):
         draw = {name: p + dice.normal(0, click_sd, p.shape) for name, p in points.items()}
@@ -102,7 +102,7 @@ def test_neither_place_nor_size_nor_heading_nor_mirror_moves_a_peak(smoothing: S
 def test_the_stated_error_of_time_speed_and_lag_is_the_spread_under_clicks(
     smoothing: Smoothing, click_sd: float
 ) -> None:
-    """Monte Carlo, fixed seed, within 10 %; the highest speed, a maximum, within 20 % where clicks are coarse."""
+    """Monte Carlo, the same dice each time, within 10 %; the highest speed, a maximum, within 20 % where clicks are coarse."""
     points = throw()
     stated = [peak(points, segment, smoothing, click_sd) for segment in ("pelvis", "trunk")]
     lag = lag_between(stated[0], stated[1], click_sd, 1 / RATE)

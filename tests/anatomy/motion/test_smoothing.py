@@ -69,8 +69,8 @@ def test_a_steady_turn_stays_what_it_is(start: float, step: float, cutoff: float
 
 
 @given(st.integers(0, 2**32 - 1), st.integers(3, 60), st.floats(1, 24))
-def test_filtering_is_linear_and_the_same_backwards(seed: int, count: int, cutoff: float) -> None:
-    dice = np.random.default_rng(seed)
+def test_filtering_is_linear_and_the_same_backwards(dice_number: int, count: int, cutoff: float) -> None:
+    dice = np.random.default_rng(dice_number)
     one, two = dice.normal(size=(2, count))
     together = zero_lag(2 * one - 3 * two, cutoff, 50.0)
     assert together == pytest.approx(

@@ -65,9 +65,9 @@ def test_a_marked_place_between_key_frames_is_left_alone_and_a_missing_key_fills
 
 
 @given(st.integers(0, 2**32 - 1))
-def test_a_gradient_for_values_is_carried_to_the_clicks(seed: int) -> None:
+def test_a_gradient_for_values_is_carried_to_the_clicks(dice_number: int) -> None:
     """Whatever depends on the filled values by g depends on the clicks by what onto_clicks says."""
-    dice = np.random.default_rng(seed)
+    dice = np.random.default_rng(dice_number)
     track = marked((0, 3.0), (3, 1.0), (8, 2.0))
     gradient, shift = dice.normal(size=(9, 2)), dice.normal(size=(9, 2))
     shifted = track + shift
