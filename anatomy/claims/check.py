@@ -7,7 +7,7 @@ from functools import lru_cache
 from anatomy.claims.acting import Acting
 from anatomy.claims.claim import Claim
 from anatomy.claims.corrections import corrected
-from anatomy.claims.items import Sentence, sentences_of
+from anatomy.claims.items import Item, Sentence, sentences_of
 from anatomy.claims.kinds.actions import claim_actions
 from anatomy.claims.kinds.breathing import claim_breathing
 from anatomy.claims.kinds.chains import claim_chains
@@ -109,11 +109,7 @@ class Claims:
 def _asserted(reading: Reading) -> list[Claim]:
     """The claims of a sentence that are the speaker's own: not what "people say" or "a myth" holds."""
     items = reading.items
-    places = [
-        k
-        for k, item in enumerate(items)
-        if "REPORT" in item.c and not (k and items[k - 1].text in ("as", "like", "whatever", "what"))
-    ]
+    places = [k for k, item in enumerate(items) if "REPORT" in item.c and not _only_told(items, k)]
     if not places:
         return reading.claims
     if any(items[k].text in JUDGED for k in places):
@@ -129,6 +125,14 @@ def _asserted(reading: Reading) -> list[Claim]:
     )
     start = items[first].start
     return [c for c in reading.claims if c.end <= start or (turn is not None and c.start >= turn)]
+
+
+def _only_told(items: list[Item], k: int) -> bool:
+    """ "As the student told me", "nobody told me that": the speaker says it himself."""
+    before = items[max(0, k - 3) : k]
+    if before and before[-1].text in ("as", "like", "whatever", "what", "nobody", "no one"):
+        return True
+    return any(item.text in ("as", "as the", "as a", "as your", "as our") for item in before)
 
 
 JUDGED = frozenset(

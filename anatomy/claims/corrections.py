@@ -40,6 +40,9 @@ def corrected(sentence: Sentence) -> Sentence:
                 first, last = removed
                 del items[first:last]
                 place = first
+                if items[0].is_("REPORT") and items[0].text.startswith("i "):
+                    # "I said A, scrap that, B": B is said, not reported.
+                    items[0] = Item(items[0].text, items[0].start, items[0].end, {"PERSON": "i"})
                 continue
         place += 1
     return Sentence(items, sentence.question)

@@ -24,6 +24,16 @@ ROTATIONS = (
 MOVERS = ("move", "take", "bring", "pull", "lift", "swing", "draw", "push", "raise", "go")
 BODY = frozenset({"you", "him", "her", "me", "us", "yourself", "the body", "himself", "herself"})
 SPINE_TURNS = ("rotation same side", "rotation opposite side")
+MANNER = frozenset(
+    "tight close flat snug tightly closely firmly hard right clean nearer closer tidily neatly".split()
+)
+SETTLED = frozenset(
+    "bend curl fold straighten close open spread shrug clench squeeze uncurl unbend arch".split()
+)
+"""Verbs that say the motion by themselves, wherever the part goes."""
+NEUTRAL = frozenset(
+    "opposed chest face body upperarm forearm buttock in through over under straight level".split()
+)
 AT = frozenset({"at", "in", "of", "around", "about", "on", "through"})
 
 
@@ -64,7 +74,12 @@ class ExpressionReader:
             if "FAM" in item.c:
                 self._technical(place, item)
             elif "PV" in item.c:
+                if "DIR" in item.c and self.found and place < self.found[-1].j:
+                    continue
+                before = len(self.found)
                 self._plain(place, item)
+                if "CROSS" in item.c and len(self.found) == before:
+                    self._crossed(place, item.c["CROSS"][1])
             elif "MOTN" in item.c:
                 self._named(place, item)
             elif "AGT" in item.c:
@@ -203,7 +218,7 @@ class ExpressionReader:
         passive = form == "ed" and self._is_passive(left)
         if passive:
             parts, kind = self._part_before(left), "part"
-        elif not kind and not after:
+        elif not kind and (not after or self._part_before(left)):
             own = self._part_before(left)
             if own:
                 parts, kind = own, "self"
@@ -226,7 +241,7 @@ class ExpressionReader:
             return False
         item = self.items[k]
         contracted = "POSS" in item.c and item.is_("PART", "IT") and item.text.endswith("'s")
-        held = item.text in ("kept", "held", "got") and k > 0
+        held = item.text in ("kept", "held", "got", "finishes", "stays", "comes out", "remains") and k > 0
         return item.is_("AUX") or contracted or held or item.text in ("isn't", "aren't", "wasn't", "weren't")
 
     def _part_before(self, left: int) -> list[str]:
@@ -322,6 +337,8 @@ class ExpressionReader:
         k = end
         while k < n:
             ahead = self._past(k, "ADV")
+            if kind and ahead + 1 < n and items[ahead].text in MANNER and "DIR" in items[ahead + 1].c:
+                ahead += 1
             if ahead < n and "DIR" in items[ahead].c and self._is_direction(ahead, True):
                 directions.append(items[ahead].c["DIR"])
                 end = k = ahead + 1
@@ -331,13 +348,15 @@ class ExpressionReader:
                 and directions
                 and ahead + 1 < n
                 and "DIR" in items[ahead + 1].c
-                and "PART" not in items[ahead + 1].c
+                and ("PART" not in items[ahead + 1].c or items[ahead + 1].text == "back")
             ):
                 k = ahead + 1
             else:
                 break
         more, stop = self._of_part(end) if kind else ([], end)
         if more and parts and more[0] in ("knuckle", "fingertip") and parts[0] not in ("finger",):
+            return parts, kind, directions, stop, span
+        if more == ["shoulder"] and parts and parts[0] in ("arm", "elbow", "hand"):
             return parts, kind, directions, stop, span
         if more and end < n and items[end].text in ("at", "of", "in"):
             if items[end].text == "at" or (items[end].text == "in" and parts != more):
@@ -406,8 +425,8 @@ class ExpressionReader:
             and not passive
             and not kind
             and directions
-            and end < len(items)
-            and items[end].is_("AUX")
+            and (end >= len(items) or items[end].is_("AUX", "COMEFROM", "COP", "COMMA", "PASSBY", "DASH"))
+            and self._part_before(place)
         ):
             parts, kind, form = self._part_before(place), "part", "noun"
         elif form == "ed" and not passive:
@@ -433,6 +452,15 @@ class ExpressionReader:
                 return
             elif form == "base" and "DIR" in item.c:
                 return
+            elif form == "ing" and place and items[place - 1].is_("DET"):
+                meant = self._antecedent(place)
+                parts, kind, form = ([meant], "part", "noun") if meant else ([], "", form)
+                said = next((e for e in reversed(self.found) if e.word == verb and e.parts), None)
+                if said is not None and not directions:
+                    parts, directions = list(said.parts), list(said.directions)
+            elif directions and self._it_before(place) and not any(item.is_("MUS") for item in items[:place]):
+                meant = self._antecedent(place)
+                parts, kind = ([meant], "self") if meant else ([], "")
         pairs: list[Pair] = []
         turn = ""
         if kind in ("part", "self"):
@@ -540,19 +568,41 @@ class ExpressionReader:
             found = table.get((verb, part, direction))
             if found is not None:
                 return list(found)
-        like = self.lexicon.movers.get(verb)
-        for direction in [d for d in directions if d not in ("left", "right")] if like else ():
-            for other in MOVERS if like == "move" else ("turn",):
+        likes = self.lexicon.movers.get(verb, ())
+        for direction in [d for d in directions if d not in ("left", "right")] if likes else ():
+            for other in self._likes(likes):
                 found = table.get((other, part, direction))
                 if found is not None:
                     return list(found)
         if exact:
             return [] if directions else list(table.get((verb, part, ""), ()))
-        known = self.lexicon.plain_directions.get((verb, part), set()) if directions else set()
+        if not directions:
+            return self._look_up_bare(verb, part, likes)
+        known = self.lexicon.plain_directions.get((verb, part), set())
         contrary = [d for d in directions if d not in ("up", "left", "right") or "" not in known]
-        if contrary and known != {""}:
+        settled = verb in SETTLED and all(d in NEUTRAL for d in directions)
+        if contrary and known != {""} and not settled:
             return []
         return list(table.get((verb, part, ""), ()))
+
+    def _likes(self, likes: tuple[str, ...]) -> tuple[str, ...]:
+        """The verbs whose motions a verb shares: every plain mover for one that is like "move", "lift" or "lower"."""
+        return (*likes, *MOVERS) if {"move", "lift", "lower"} & set(likes) else likes
+
+    def _look_up_bare(self, verb: str, part: str, likes: tuple[str, ...]) -> list[Pair]:
+        """A verb without a direction: its own motion, or that of the verb it is like ("hoists" lifts)."""
+        table = self.lexicon.plain
+        for other in (verb, *(like for like in likes if like not in ("move", "turn"))):
+            found = table.get((other, part, ""))
+            if found is not None:
+                return list(found)
+        for other, direction in (("lift", "up"), ("lower", "down")):
+            if other == verb or other in likes:
+                for mover in MOVERS:
+                    found = table.get((mover, part, direction))
+                    if found is not None:
+                        return list(found)
+        return []
 
     def _crossed(self, place: int, form: Form) -> None:
         """ "Crosses the knee": said of a muscle that has any action there."""

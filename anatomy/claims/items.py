@@ -92,7 +92,15 @@ def sentences_of(text: str, lexicon: Lexicon) -> Iterator[Sentence]:
     """The sentences of a text in order; each token is looked at a bounded number of times, few are held at once."""
     waiting: list[Token] = []
     items: list[Item] = []
+    splits = lexicon.splits
     for token in each_token(text):
+        if (
+            token.text in splits
+            and waiting
+            and (whole := splits[token.text].get(waiting[-1].text)) is not None
+        ):
+            waiting[-1] = Token(whole, waiting[-1].start, token.end, "word")
+            continue
         ended = token.sort == "mark" and token.text in END_OF_SENTENCE
         if not ended:
             waiting.append(token)

@@ -20,6 +20,7 @@ from anatomy.claims.spelling import Speller
 from anatomy.claims.tokens import Token, tokens_of
 from anatomy.vocabulary.collection import Vocabulary
 
+AFTER_VERBS = ("off", "up", "in", "out", "down")
 VERB_CLASSES = frozenset({"PROD", "OPP", "STRETCH", "HELP", "CONTRACT", "SUPPLY", "LEAD", "FOLLOW", "CROSS"})
 """Classes whose words are verbs: every form of each is known, with its name."""
 Classes = dict[str, Any]
@@ -85,6 +86,9 @@ SPECIES: dict[str, tuple[str, ...]] = {
     "minor": (),
 }
 """Last words of muscles' names that stand for the whole name once its first words were said, with short forms."""
+WORDS_BY_THEMSELVES = frozenset(
+    {"us", "or", "all", "and", "for", "her", "his", "him", "our", "out", "the", "you"}
+)
 AGENT_VERBS = "bend straighten lift raise turn roll twist open close spread squeeze hike shrug curl lower pull push".split()
 
 
@@ -142,7 +146,7 @@ class Lexicon:
     plain_directions: dict[Pair, set[str]] = field(default_factory=dict)
     part_joints: dict[str, tuple[str, ...]] = field(default_factory=dict)
     families: dict[tuple[str, str], str] = field(default_factory=dict)
-    movers: dict[str, str] = field(default_factory=dict)
+    movers: dict[str, tuple[str, ...]] = field(default_factory=dict)
     over_first: dict[str, list[Phrase]] = field(default_factory=dict)
     alone: dict[str, Alone | None] = field(default_factory=dict)
     slips: dict[str, str | None] = field(default_factory=dict)
@@ -152,7 +156,7 @@ class Lexicon:
         """The lexicon of a vocabulary's terms together with the words of speech."""
         self = cls(vocabulary)
         adding: dict[tuple[str, ...], Classes] = defaultdict(dict)
-        for text, kind, value in self._everything():
+        for text, kind, value in (*self._everything(), *self._nicknames()):
             words = tuple(token.text for token in tokens_of(text))
             if not words:
                 continue
@@ -187,6 +191,8 @@ class Lexicon:
             phrases.sort(key=lambda phrase: -len(phrase.words))
         self.by_first = dict(by_first)
         self._read_agents(agents)
+        for row in rows("word_slips"):
+            self.slips.update((said, row["word"]) for said in listed(row["said"]))
         return self
 
     @cached_property
@@ -203,6 +209,25 @@ class Lexicon:
                 last = name.partition(" (")[0].rpartition(" ")[2]
                 for word in (last, *SPECIES[last]):
                     found[word].setdefault(stem, name)
+        return dict(found)
+
+    @cached_property
+    def splits(self) -> dict[str, dict[str, str]]:
+        """Names of muscles that dictation tears in two, by their second piece and then their first."""
+        found: dict[str, dict[str, str]] = defaultdict(dict)
+        names = {
+            word
+            for phrases in self.by_first.values()
+            for p in phrases
+            if "MUS" in p.classes
+            for word in p.words
+        }
+        for word in sorted(name for name in names if len(name) > 5 and name.isalpha()):
+            for place in range(2, len(word) - 1):
+                first, second = word[:place], word[place:]
+                whole = "PART" in self._single(first) or first in self.common
+                if (len(second) > 2 or second == "us") and not (whole and second in WORDS_BY_THEMSELVES):
+                    found[second].setdefault(first, word)
         return dict(found)
 
     @cached_property
@@ -314,7 +339,7 @@ class Lexicon:
                     for direction in directions:
                         gathered[verb, part, direction] += pairs
         for row in rows("movers"):
-            self.movers[row["verb"]] = row["like"]
+            self.movers[row["verb"]] = tuple(listed(row["like"]))
             verbs.add(row["verb"])
         self.plain = {key: tuple(dict.fromkeys(pairs)) for key, pairs in gathered.items()}
         for verb, part, direction in self.plain:
@@ -340,6 +365,12 @@ class Lexicon:
                 yield from self._motion_term(term.text, term.of)
             elif term.kind in classes:
                 yield term.text, classes[term.kind], term.of
+
+    def _nicknames(self) -> Iterator[tuple[str, str, Any]]:
+        """What people call a muscle where the vocabulary has no such name: initials, shop talk, dictation."""
+        for row in rows("muscles_said"):
+            for text in listed(row["said"]):
+                yield text, "MUS", row["muscle"]
 
     def _motion_term(self, text: str, of: str) -> Iterator[tuple[str, str, Any]]:
         """A name for a motion that the grammar of verbs and families does not read by itself."""
@@ -386,13 +417,17 @@ class Lexicon:
         if len(words) < 2 or not held.keys() <= self.special:
             return False
         first = known.get((words[0],), {})
-        if "DET" in first or (len(words) == 2 and words[1] in ("off", "up") and "PV" in first):
+        if "DET" in first or (len(words) == 2 and words[1] in AFTER_VERBS and first.keys() & {"PV", "PART"}):
             return True
         moves = any(form in ("base", "s", "ing") for _, form in (*first.get("PV", ()), *first.get("FAM", ())))
         return (
             len(words) > 2
             and moves
-            and any("PART" in known.get((form,), {}) for word in words[1:] for form in singular_forms(word))
+            and any(
+                known.get((form,), {}).keys() & {"PART", "MUS"}
+                for word in words[1:]
+                for form in singular_forms(word)
+            )
         )
 
     @cached_property

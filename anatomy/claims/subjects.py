@@ -207,7 +207,11 @@ class SubjectReader:
                 pass
             elif item.text.endswith("'s") and not item.is_("AUX", "MUS", "IT"):
                 pass
-            elif item.text == "of" and k > 0 and (items[k - 1].is_("MUSNOUN") or _names_a_part(items[k - 1])):
+            elif (
+                item.text == "of"
+                and k > 0
+                and (items[k - 1].is_("MUSNOUN") or _names_a_part(items[k - 1]) or items[k - 1].text in AREAS)
+            ):
                 passed_of = True
             elif passed_of and _names_a_part(item):
                 qualifiers.insert(0, item.text.rpartition(" ")[0])
@@ -326,18 +330,23 @@ class SubjectReader:
                     if instead is not None and not self._governed(instead.i - 1):
                         return replace(link, subject=instead)
                 if self._governed(subject.i - 1) and not to and not cleft:
-                    return None
+                    if not self._has_at_work(subject.i - 1, k, expression):
+                        return None
                 return replace(link, subject=subject)
+            elif item.text in ("that", "this") and k == 0 and self.topic is not None:
+                return replace(link, subject=Subject(0, 1, self.topic.names, pronoun=True))
             elif item.is_("REL"):
                 cleft = True
             elif (
                 item.text in ("one", "ones")
                 and k > 1
                 and items[k - 1].is_("DET")
-                and items[k - 2].is_("AUX", "POSS")
+                and items[k - 2].is_("AUX", "POSS", "COMMA", "DASH")
             ):
                 cleft = True
                 k -= 1
+            elif item.is_("RESP"):
+                pass
             elif cleft and item.is_("MUSNOUN", "DET", "ADJ", "NUM") and not item.is_("MUS"):
                 pass
             elif cleft and k > 0 and self._unknown(item) and items[k - 1].is_("AS"):
@@ -345,14 +354,16 @@ class SubjectReader:
             elif (
                 cleft
                 and k > 0
-                and (self._unknown(item) or item.is_("ROLE", "STR"))
-                and items[k - 1].is_("DET", "ADJ", "NUM")
+                and not item.is_("MUS", "PERSON", "COMMA", "AND", "AUX", "IT", "PREP")
+                and items[k - 1].is_("DET", "ADJ", "NUM", "AUX", "COP")
             ):
                 pass
             elif cleft and item.is_("COMMA") and k > 0 and self._ends_muscle(k - 1):
                 denied = self._one_ending_at(k - 1)
                 if denied is not None and denied[1] > 1 and items[denied[1] - 1].is_("NEG", "BUT"):
                     k = denied[1] - 1
+            elif cleft and item.is_("COMMA", "DASH") and k > 0 and self._names_muscle(k - 1):
+                pass
             elif item.text == "whose" or (
                 item.is_("FORCE", "JOB") and k > 0 and items[k - 1].text in ("whose", "its", "their")
             ):
@@ -441,6 +452,9 @@ class SubjectReader:
                     same = self._same_subject(k)
                     if same is not None:
                         return replace(link, subject=same.subject)
+                apposed = self._apposed_before(k)
+                if apposed is not None:
+                    return replace(link, subject=apposed)
                 aside = self._before_aside(k)
                 if aside is not None:
                     k = aside
@@ -481,6 +495,12 @@ class SubjectReader:
             k -= 1
         return None
 
+    def _has_at_work(self, k: int, last: int, expression: Expression | None) -> bool:
+        """ "made by the biceps bending …", "with the glutes extending …": a muscle at work behind item ``k``."""
+        if expression is None or expression.form != "ing" or last + 1 != expression.i:
+            return False
+        return self.items[k].is_("BY", "PASSBY", "PASSOPP", "WITH", "COMEFROM", "NEED")
+
     def _fibres(self, k: int) -> Subject | None:
         """ "The back fibres" of the muscle named before, when no muscle stands beside them."""
         if self._one_ending_at(k) is not None:
@@ -511,7 +531,13 @@ class SubjectReader:
         """ "The palmar ones" after the dorsal interossei: the muscle with that word in its name instead."""
         first, _, rest = name.partition(" ")
         for word in qualifiers:
-            for other in (f"{word} {rest}", f"{word} {rest.partition(' (')[0]}"):
+            bare = rest.partition(" (")[0]
+            for other in (
+                f"{word} {rest}",
+                f"{word} {bare}",
+                f"{word} {bare} (hand)",
+                f"{word} {bare} (foot)",
+            ):
                 if first != word and rest and self.members(other):
                     return other
         return None
@@ -546,6 +572,14 @@ class SubjectReader:
                     and items[subject.i - 1].text in ("what", "all", "thing")
                 )
                 return subject if asked and m < k else None
+            if (
+                items[m].text in ("does", "do")
+                and m > 1
+                and items[m - 1].is_("IT", "DET")
+                and items[m - 2].text == "what"
+            ):
+                before = self._last_subject_before(m - 1)
+                return replace(before, i=m - 1, j=m, pronoun=True) if before is not None and m < k else None
             if items[m].is_("COMMA", "MUS", "PERSON") and m < k:
                 return None
         return None
@@ -555,7 +589,7 @@ class SubjectReader:
         items = self.items
         for m in range(k - 1, max(-1, k - 12), -1):
             if items[m].is_("PERSON", "SUB", "REL", "COLON", "COMMA", "OPEN") or (
-                items[m].is_("PV", "FAM") and not items[m].is_("PART")
+                items[m].is_("PV", "FAM") and not items[m].is_("PART", "CROSS")
             ):
                 return None
             if not self._ends_muscle(m):
@@ -563,7 +597,7 @@ class SubjectReader:
             verb = items[m + 1]
             finite = (
                 verb.text.endswith("s")
-                and (self._unknown(verb) or verb.is_("LVERB", "SVERB", "HELP", "HAVE"))
+                and (self._unknown(verb) or verb.is_("LVERB", "SVERB", "HELP", "HAVE", "CROSS"))
                 or verb.is_("AUX", "HELP")
             )
             subject = self.ending_at(m)
@@ -571,6 +605,10 @@ class SubjectReader:
                 return None
             return None if self._governed(subject.i - 1) else Link(subject)
         return None
+
+    def _names_muscle(self, k: int) -> bool:
+        """Whether a muscle's name ends with item ``k``, or fibres of the one named before."""
+        return self._ends_muscle(k) or (self.items[k].text in FIBRES and self._fibres(k) is not None)
 
     def _opens(self, k: int) -> bool:
         subject = self.ending_at(k)
@@ -585,7 +623,8 @@ class SubjectReader:
             return True
         if "SPEC" in item.c:
             return self._one_ending_at(k) is not None
-        return item.is_("MUSNOUN") and not item.is_("PART", "ADV") and self._one_ending_at(k) is not None
+        head = item.text in ("head", "heads") or not item.is_("PART")
+        return item.is_("MUSNOUN") and head and not item.is_("ADV") and self._one_ending_at(k) is not None
 
     def _stands_alone(self, k: int) -> bool:
         following = self.items[k + 1] if k + 1 < len(self.items) else None
@@ -628,6 +667,28 @@ class SubjectReader:
         if m > k and items[m].is_("DO"):
             m -= 1
         return subject if m > k + 1 and items[m].is_("COMMA", "DASH") else None
+
+    def named_last(self, expression: Expression) -> Link | None:
+        """ "Lifts the outer edge, tib post does.": a verb that opens its sentence, its muscle added at the end."""
+        items = self.items
+        opens = expression.i == 0 or all(
+            item.is_("ADV", "COMMA", "SUB", "AND") for item in items[: expression.i]
+        )
+        if expression.form != "s" or not (opens or items[expression.i - 1].is_("AND", "COMMA")):
+            return None
+        if not opens and not any(e.form == "s" and e.i == 0 for e in self.expressions):
+            return None
+        for end in range(expression.j, min(len(items), expression.j + 10)):
+            if not self._ends_muscle(end):
+                continue
+            subject = self.ending_at(end)
+            after = end + 1
+            while after < len(items) and items[after].is_("DO", "ADV"):
+                after += 1
+            closes = after >= len(items) or items[after].is_("COMMA", "DASH")
+            apart = subject is not None and items[subject.i - 1].is_("COMMA", "DASH")
+            return Link(subject) if subject is not None and closes and apart else None
+        return None
 
     def _last_subject_before(self, k: int) -> Subject | None:
         """What "it" refers to: the last muscles named before it in this sentence, or the topic of the one before."""
@@ -724,7 +785,7 @@ class SubjectReader:
             acts = items[m].is_("AUX", "MODAL", "PV", "FAM", "HELP", "PROD") and not items[m].is_(
                 "ADJ", "MVT", "PART", "MUSNOUN"
             )
-            if acts and not items[m - 1].is_("DET", "ADJ", "PREP", "PART", "SEG"):
+            if acts and not items[m - 1].is_("DET", "ADJ", "PREP", "PART", "SEG", "DIR", "MVT"):
                 return False
         return False
 
@@ -745,6 +806,12 @@ class SubjectReader:
             and not items[m - 1].is_("DIR")
         ):
             m -= 1
+        if (
+            expression is not None
+            and expression.form == "base"
+            and items[expression.i - 1].text in ("so", "therefore")
+        ):
+            return None
         earlier = self.by_end.get(m)
         steps = 0
         while (
@@ -787,6 +854,27 @@ class SubjectReader:
                 ):
                     return m - 1
         return None
+
+    def _apposed_before(self, k: int) -> Subject | None:
+        """ "The muscle behind the shin bone, tibialis posterior, …": a name between marks where no name stands before."""
+        items = self.items
+        if not items[k].is_("COMMA", "DASH", "CLOSE") or k == 0 or not self._ends_muscle(k - 1):
+            return None
+        subject = self.ending_at(k - 1)
+        if subject is None or subject.i < 2 or not items[subject.i - 1].is_("COMMA", "DASH", "OPEN"):
+            return None
+        before = subject.i - 2
+        if len(subject.names) > 1 or self._ends_muscle(before) or items[before].is_("ADV", "PERSON", "NEG"):
+            return None
+        opens = next(
+            (m for m in range(before, max(-1, before - 9), -1) if items[m].is_("COMMA", "SUB", "AUX", "AND")),
+            -1,
+        )
+        inside = items[opens + 1 : before + 1]
+        named = bool(inside) and (inside[0].is_("DET") or inside[0].text.startswith("the "))
+        return (
+            subject if named and not any(item.is_("MUS", "PERSON", "PV", "FAM") for item in inside) else None
+        )
 
     def _before_phrase(self, k: int) -> int | None:
         """Item before a phrase such as "on the front of the arm" that ends with item ``k`` and follows a muscle."""
@@ -843,6 +931,9 @@ class SubjectReader:
                 return self._walk(k - 1, link, None)
             if item.is_("STRETCH"):
                 return None
+            if k == expression.i - 1 and "POSS" in item.c and self._ends_muscle(k):
+                subject = self.ending_at(k)
+                return replace(link, subject=subject) if subject is not None else None
             if item.text in BODY and k > 0 and items[k - 1].is_("PROD"):
                 k -= 1
                 continue
@@ -1029,6 +1120,8 @@ class SubjectReader:
                 return self._walk(k - 1, link, None)
             if item.is_("COLON", "DASH", "OPEN") and k > 0 and self._ends_muscle(k - 1):
                 return self._opening(k - 1, link)
+            if item.text in ("isn't", "aren't", "wasn't", "weren't", "isnt", "arent"):
+                return self._walk(k - 1, replace(link, denied=not link.denied), None)
             if item.is_("NEG") and not item.is_("ADV"):
                 link = replace(link, denied=not link.denied)
             elif item.is_("AND", "OR"):
@@ -1075,6 +1168,8 @@ class SubjectReader:
                 return replace(link, subject=subject) if subject is not None and called else None
             elif item.is_("DET", "ADJ", "ADV", "PREP", "DIR"):
                 determined = determined or item.is_("DET")
+            elif self._unknown(item) and not determined and k > 0 and items[k - 1].is_("DET", "ADJ", "ADV"):
+                pass
             else:
                 return None
             k -= 1
@@ -1194,6 +1289,8 @@ class SubjectReader:
                 passed_be = True
             elif self._starts_muscle(k):
                 return self._bare_after(k, link, passed_be, expression)
+            elif item.text == "like" and expression.form == "agent" and self.left_of(expression) is not None:
+                return None
             elif (item.is_("SUCHAS") and expression.form == "agent") or (
                 item.is_("OPEN", "COLON") and expression.form in ("agent", "noun")
             ):
@@ -1354,7 +1451,10 @@ class SubjectReader:
         relative = (
             items[k].is_("REL")
             and k > 0
-            and items[k - 1].is_("MUSNOUN", "IT")
+            and (
+                items[k - 1].is_("MUSNOUN", "IT", "ROLE")
+                or items[k - 1].text in ("thing", "chap", "fellow", "bloke")
+            )
             and "MUS" not in items[k - 1].c
         )
         if not relative and items[k].text not in ("what", "whatever", "who"):
@@ -1380,7 +1480,7 @@ class SubjectReader:
 
     def cause_of(self, expression: Expression) -> Link | None:
         """ "When the quads shorten the knee straightens", "the fingers bend because the flexors pull"."""
-        if expression.object != "self":
+        if expression.object != "self" and not expression.passive:
             return None
         items, n = self.items, len(self.items)
         k = expression.j
@@ -1505,6 +1605,7 @@ class SubjectReader:
         return None
 
 
+AREAS = frozenset({"front", "back", "rear", "middle", "top", "bottom", "inside", "outside", "fore"})
 ORDINALS = frozenset({"first", "second", "third", "last", "other", "former", "latter"})
 FIBRES = frozenset(
     "fibres fibers head heads part parts portion belly bellies one ones bit strand strands section".split()

@@ -41,6 +41,7 @@ def read_actions(reading: Reading) -> list[ActionReading]:
     moving = reading.has("PV", "FAM", "MOTN", "AGT", "MOVE", "ATWORK", "DOTHAT", "PAGT", "CROSS") and (
         reading.has("MUS", "FAM", "SPEC") or reading.memory.topic is not None
     )
+    moving = moving or (reading.has("PART") and reading.has("DIR") and reading.has("MUS"))
     answering = reading.memory.asked or reading.has("OPPOSITE", "SAME")
     if not moving and not ((reading.memory.motion or answering) and reading.has("MUS")):
         return []
@@ -64,9 +65,16 @@ def _links(reading: Reading, expression: Expression) -> list[Link]:
         return _agent_name_links(reading, expression)
     active = expression.form in ("s", "base", "ing", "ed") and not expression.passive
     if active:
-        order = (grammar.left_of, grammar.cleft_of, grammar.right_of, grammar.cause_of, grammar.loss_of)
+        order = (
+            grammar.left_of,
+            grammar.cleft_of,
+            grammar.right_of,
+            grammar.cause_of,
+            grammar.loss_of,
+            grammar.named_last,
+        )
     else:
-        order = (grammar.right_of, grammar.left_of, grammar.cleft_of)
+        order = (grammar.right_of, grammar.left_of, grammar.cleft_of, grammar.cause_of)
     return next(([link] for find in order if (link := find(expression)) is not None), [])
 
 
@@ -128,7 +136,8 @@ def _sided(reading: Reading, subject: Subject) -> Subject:
     if part:
         names = tuple(replace(named, qualifiers=(*named.qualifiers, part)) for named in subject.names)
         subject = replace(subject, names=names)
-    said = " ".join(item.text for item in reading.items[subject.j : subject.j + 3])
+    after = reading.items[subject.j : subject.j + 4]
+    said = " ".join(item.text for item in (after[1:] if after and after[0].is_("COMMA") else after))
     side = next(
         (
             side
@@ -431,6 +440,9 @@ def _respectively(reading: Reading, found: list[ActionReading]) -> list[ActionRe
                 )
                 subject = replace(action.subject, names=(name,))
                 result.append(replace(action, subject=subject, pairs=pairs or action.pairs))
+        elif len(names) > 1 and (each := _each_direction(reading, action)) is not None:
+            for name, pairs in zip(names, each, strict=True):
+                result.append(replace(action, subject=replace(action.subject, names=(name,)), pairs=pairs))
         elif (pair := _paired_nouns(reading, action)) is not None:
             for name, expression in zip(names, pair, strict=True):
                 subject = replace(action.subject, names=(name,))
@@ -450,6 +462,15 @@ def _respectively(reading: Reading, found: list[ActionReading]) -> list[ActionRe
         else:
             result.append(action)
     return result
+
+
+def _each_direction(reading: Reading, action: ActionReading) -> list[tuple[Pair, ...]] | None:
+    """ "A and B rotate the arm outwards and inwards respectively": the pairs of each direction."""
+    expression, families = action.expression, reading.lexicon.families
+    motions = [families.get((expression.word, direction)) for direction in expression.directions]
+    if expression.plain or len(motions) != len(action.subject.names) or not all(motions):
+        return None
+    return [tuple(pair for pair in action.pairs if pair[1] == motion) for motion in motions]
 
 
 def _paired_nouns(reading: Reading, action: ActionReading) -> tuple[Expression, Expression] | None:
@@ -477,6 +498,7 @@ def judge_action(reading: Reading, action: ActionReading) -> Finding:
         answers.append((named, _doing(reading, named, pairs, action.expression.directions)))
     if action.denied:
         return _denied(reading, action, answers)
+    answers = [(named, _of_every(reading, action, named, doing)) for named, doing in answers]
     for named, doing in answers:
         if _bends_away(action, named) and doing.answer == "does" and not action.denied:
             return _away(reading, action, named, doing)
@@ -527,6 +549,31 @@ def _doing(reading: Reading, named: Named, pairs: Sequence[Pair], directions: Se
     return doing
 
 
+EVERY = ("all", "both", "each", "every", "any")
+
+
+def _of_every(reading: Reading, action: ActionReading, named: Named, doing: Doing) -> Doing:
+    """ "All three turn the shin in", "quads bend": one member that does the opposite makes the whole statement wrong."""
+    members = reading.lexicon.vocabulary.members(named.name)
+    if doing.answer != "conditional" or doing.condition or len(members) < 2:
+        return doing
+    if not action.expression.parts and action.expression.word in ("bend", "straighten"):
+        held = [{pair for pair in reading.acting.by_muscle.get(m, ())} for m in members]
+        against = [p for p in reading.acting.opposites(action.pairs) if all(p in one for one in held)]
+        same = [p for p in action.pairs if all(p in one for one in held)]
+        if against and not same:
+            return reading.acting.of_name(named.name, named.qualifiers, reading.acting.opposites(against))
+    subject = action.subject
+    said = reading.items[subject.i : subject.j] + reading.items[subject.j : subject.j + 1]
+    if len(action.subject.names) > 1 or not any(item.text.partition(" ")[0] in EVERY for item in said):
+        return doing
+    for member in members:
+        one = reading.acting.of_muscle(member, action.pairs)
+        if one.answer == "opposite" and not all(a.conditional for a in one.actions):
+            return one
+    return doing
+
+
 STRAIGHT = frozenset({"straight", "extended", "extension", "straightened", "neutral", "standing"})
 BENT = frozenset({"bent", "flexed", "flexion", "bending"})
 
@@ -564,18 +611,18 @@ def _knuckles_named(reading: Reading, doing: Doing) -> bool:
 def _bends_away(action: ActionReading, named: Named) -> bool:
     """ "The left scalenes tilt the neck to the right": a muscle bends the trunk and neck to its own side."""
     turn = action.expression.turn
-    return bool(turn and named.side and turn != named.side) and any(
-        m == "lateral flexion" for _, m in action.pairs
-    )
+    away = bool(turn and named.side and turn != named.side) or "other" in action.expression.directions
+    return away and any(m == "lateral flexion" for _, m in action.pairs)
 
 
 def _away(reading: Reading, action: ActionReading, named: Named, doing: Doing) -> Finding:
     name = _muscle_said(named)
     shown = _shown(doing.actions, action.pairs)
+    side = f"its own side, the {named.side}" if named.side else "its own side"
     return Finding(
         "wrong",
-        sentence(f"{name} bends the spine to its own side, the {named.side}"),
-        sentence(f"{name} bends it to the {named.side}"),
+        sentence(f"{name} bends the spine to {side}"),
+        sentence(f"{name} bends it to {named.side and 'the ' + named.side or 'its own side'}"),
         tuple(dict.fromkeys(key for a in shown for key in a.sources))[:4],
         _terms(reading, named, shown[:1]),
     )
