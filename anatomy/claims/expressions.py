@@ -210,7 +210,8 @@ class ExpressionReader:
             directions.insert(0, items[left - 2].c["DIR"])
             left -= 2
         parts, kind, after, end, span = self._object(place + 1, plain=family in ("rotate", "tilt"))
-        if form == "ed" and not self._is_passive(left):
+        agent_named = form == "ed" and not kind and self._done_by(left, end)
+        if form == "ed" and not agent_named and not self._is_passive(left):
             if not (kind or after) or (
                 parts and left > 0 and items[left - 1].is_("DET", "ADJ", "WITH", "PREP", "DIR")
             ):
@@ -218,13 +219,19 @@ class ExpressionReader:
         passive = form == "ed" and self._is_passive(left)
         if passive:
             parts, kind = self._part_before(left), "part"
+        elif agent_named:
+            parts, kind, passive = self._part_before(left), "part", True
         elif not kind and (not after or self._part_before(left)):
             own = self._part_before(left)
             if own:
                 parts, kind = own, "self"
             else:
                 shared = self._shared_object(end)
-                if shared and shared[1] == "part":
+                if (
+                    shared
+                    and shared[1] == "part"
+                    and self._pairs(shared[0], self._motions(family, directions, shared[0])[0])
+                ):
                     parts, kind = shared[0], "part"
         elif kind == "it":
             meant = self._antecedent(place)
@@ -232,6 +239,12 @@ class ExpressionReader:
                 parts = [meant]
         usable = [d for d in [*directions, *after] if (family, d) in self.lexicon.families]
         self._add(place, left, end, form, family, usable, parts, kind, passive, [*directions, *after], span)
+
+    def _done_by(self, left: int, end: int) -> bool:
+        """ "The wrist, extended by …", "a knee straightened by …": a participle between its part and its agent."""
+        items = self.items
+        by = end < len(items) and items[end].is_("BY", "PASSBY") and left > 0
+        return by and bool(self._part_before(left - 1 if items[left - 1].is_("COMMA") else left))
 
     def _is_passive(self, left: int) -> bool:
         k = left - 1
@@ -247,10 +260,14 @@ class ExpressionReader:
     def _part_before(self, left: int) -> list[str]:
         items = self.items
         k = left - 1
+        if k > 0 and items[k].is_("COMMA") and "PART" in items[k - 1].c:
+            k -= 1
         while k >= 0 and (
             items[k].is_("ADV", "AUX", "MODAL", "NEG", "DO")
             or items[k].text in ("from", "kept", "held", "got", "finishes", "stays")
         ):
+            k -= 1
+        if k > 0 and items[k].is_("REL") and "PART" in items[k - 1].c:
             k -= 1
         if k > 2 and items[k].is_("COMMA"):
             opened = next((m for m in range(k - 1, max(0, k - 8), -1) if items[m].is_("COMMA")), 0)
@@ -429,6 +446,8 @@ class ExpressionReader:
             and self._part_before(place)
         ):
             parts, kind, form = self._part_before(place), "part", "noun"
+        elif form == "ed" and not passive and not kind and self._done_by(place, end):
+            passive = True
         elif form == "ed" and not passive:
             if not kind or (place > 0 and items[place - 1].is_("DET", "ADJ", "WITH")):
                 return
@@ -436,6 +455,14 @@ class ExpressionReader:
             parts, kind = self._part_before(place), "part"
             if not parts and self._it_before(place):
                 kind = "it"
+        elif (
+            kind == "part"
+            and not directions
+            and verb in ("go", "come", "swing", "fly", "roll", "pop")
+            and place
+        ):
+            if "DIR" in items[place - 1].c and (place == 1 or not items[place - 2].is_("PART", "MUS", "DET")):
+                directions, left, kind = [items[place - 1].c["DIR"]], place - 1, "self"
         elif not kind:
             own = self._part_before(left)
             shared = self._shared_object(end)
@@ -485,7 +512,7 @@ class ExpressionReader:
         else:
             pairs += self._look_up(verb, "@none", directions)
             turn = next((d for d in directions if d in ("left", "right")), "")
-            if turn and not pairs and verb in ("turn", "rotate", "twist", "swivel"):
+            if turn and not pairs and verb in ("turn", "rotate", "twist", "swivel", "look"):
                 pairs = list(self.lexicon.pairs(self.lexicon.joints_of("spine"), sorted(SPINE_TURNS)))
         if not pairs and not (kind == "it" and not directions):
             return

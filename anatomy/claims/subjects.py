@@ -305,7 +305,14 @@ class SubjectReader:
             elif item.text in FIBRES and (fibres := self._fibres(k)) is not None:
                 return replace(link, subject=fibres)
             elif (
-                item.is_("IT") and self._stands_alone(k) and not (cleft and k > 0 and items[k - 1].is_("AUX"))
+                item.is_("IT")
+                and self._stands_alone(k)
+                and not (
+                    cleft
+                    and k > 0
+                    and items[k - 1].is_("AUX")
+                    and item.text not in ("this one", "these", "those")
+                )
             ):
                 return self._pronoun(k, link)
             elif self._ends_muscle(k):
@@ -330,8 +337,13 @@ class SubjectReader:
                     if instead is not None and not self._governed(instead.i - 1):
                         return replace(link, subject=instead)
                 if self._governed(subject.i - 1) and not to and not cleft:
-                    if not self._has_at_work(subject.i - 1, k, expression):
+                    given = self._given_job(subject.i - 1, k + 1)
+                    if not given and expression is not None and expression.form == "s":
+                        given = self._after_clause(subject.i)
+                    if not given and not self._has_at_work(subject.i - 1, k, expression):
                         return None
+                if to and (helped := self._helped(subject)) is not None:
+                    subject = helped
                 return replace(link, subject=subject)
             elif item.text in ("that", "this") and k == 0 and self.topic is not None:
                 return replace(link, subject=Subject(0, 1, self.topic.names, pronoun=True))
@@ -347,6 +359,8 @@ class SubjectReader:
                 k -= 1
             elif item.is_("RESP"):
                 pass
+            elif cleft and item.text in ("these are", "those are", "that's", "they're") and k > 0:
+                return self._pronoun(k, link)
             elif cleft and item.is_("MUSNOUN", "DET", "ADJ", "NUM") and not item.is_("MUS"):
                 pass
             elif cleft and k > 0 and self._unknown(item) and items[k - 1].is_("AS"):
@@ -416,6 +430,8 @@ class SubjectReader:
                 link = replace(link, lengthened=True)
             elif item.text == "to":
                 to = True
+            elif item.text == "there is" and k > 0 and items[k - 1].is_("DO"):
+                pass
             elif item.text == "what" and k > 0 and items[k - 1].is_("AUX"):
                 cleft = True
             elif item.is_("AUX") and to and (job := self._job_far_before(k)) is not None:
@@ -455,8 +471,17 @@ class SubjectReader:
                 apposed = self._apposed_before(k)
                 if apposed is not None:
                     return replace(link, subject=apposed)
+                if item.is_("COMMA") and k > 0 and self._ends_muscle(k - 1) and self._opens(k - 1):
+                    listed = self.ending_at(k - 1)
+                    held = items[listed.i : listed.j] if listed is not None else []
+                    plain = not any(one.is_("NEG", "BUT") for one in held)
+                    if listed is not None and len(listed.names) > 1 and plain:
+                        return replace(link, subject=listed)
                 aside = self._before_aside(k)
                 if aside is not None:
+                    example = self._example(aside + 2, k)
+                    if example is not None and (outer := self.ending_at(aside)) is not None:
+                        return replace(link, subject=Subject(outer.i, k, (*outer.names, *example.names)))
                     k = aside
                     continue
                 adjectival = k + 1 < len(items) and items[k + 1].text.startswith(("responsible", "in charge"))
@@ -500,6 +525,37 @@ class SubjectReader:
         if expression is None or expression.form != "ing" or last + 1 != expression.i:
             return False
         return self.items[k].is_("BY", "PASSBY", "PASSOPP", "WITH", "COMEFROM", "NEED")
+
+    def _given_job(self, k: int, after: int) -> bool:
+        """ "The job I'd give the soleus is …": whether a job is handed to the muscle behind item ``k``."""
+        items = self.items
+        if after >= len(items) or not items[after].is_("AUX"):
+            return False
+        before = items[max(0, k - 4) : k]
+        return any(item.is_("JOB") for item in before) and any(item.is_("PERSON") for item in before)
+
+    def _after_clause(self, k: int) -> bool:
+        """ "Every time he heads the ball his splenius …": whether a clause without a comma opens the sentence before ``k``."""
+        items = self.items
+        if not items[k].is_("DET") or k > 10:
+            return False
+        begins = items[0].is_("SUB") or (items[0].is_("ADV") and len(items) > 1 and items[1].is_("SUB"))
+        between = items[1:k]
+        return (
+            begins
+            and any(item.is_("PERSON") for item in between)
+            and not any(i.is_("MUS", "COMMA") for i in between)
+        )
+
+    def _helped(self, subject: Subject) -> Subject | None:
+        """ "Anconeus helps the biceps to …": the muscle that helps is said to do it as well."""
+        k = subject.i - 1
+        if k < 1 or not self.items[k].is_("HELP") or not self._ends_muscle(k - 1):
+            return None
+        first = self.ending_at(k - 1)
+        if first is None or self._governed(first.i - 1):
+            return None
+        return Subject(first.i, subject.j, (*first.names, *subject.names))
 
     def _fibres(self, k: int) -> Subject | None:
         """ "The back fibres" of the muscle named before, when no muscle stands beside them."""
@@ -578,8 +634,8 @@ class SubjectReader:
                 and items[m - 1].is_("IT", "DET")
                 and items[m - 2].text == "what"
             ):
-                before = self._last_subject_before(m - 1)
-                return replace(before, i=m - 1, j=m, pronoun=True) if before is not None and m < k else None
+                meant = self._last_subject_before(m - 1)
+                return replace(meant, i=m - 1, j=m, pronoun=True) if meant is not None and m < k else None
             if items[m].is_("COMMA", "MUS", "PERSON") and m < k:
                 return None
         return None
@@ -614,7 +670,7 @@ class SubjectReader:
         subject = self.ending_at(k)
         return subject is not None and (
             subject.i == 0
-            or self.items[subject.i - 1].is_("COMMA", "SUB", "BUT", "AND", "COLON", "DASH", "SEE")
+            or self.items[subject.i - 1].is_("COMMA", "SUB", "BUT", "AND", "COLON", "DASH", "SEE", "CORRECT")
         )
 
     def _ends_muscle(self, k: int) -> bool:
@@ -678,6 +734,9 @@ class SubjectReader:
             return None
         if not opens and not any(e.form == "s" and e.i == 0 for e in self.expressions):
             return None
+        unnamed = self.topic is not None and not any(item.is_("MUS", "PERSON") for item in items)
+        if opens and unnamed and self.topic is not None:
+            return Link(Subject(0, 0, self.topic.names, pronoun=True))
         for end in range(expression.j, min(len(items), expression.j + 10)):
             if not self._ends_muscle(end):
                 continue
@@ -707,6 +766,8 @@ class SubjectReader:
             return False
         item = self.items[k]
         if item.is_("SEE") or item.text.endswith((" feel", " see")) or self._opens_with_phrase(k):
+            return False
+        if item.text in ("the two", "the three", "all three", "all four", "both", "these two", "muscle"):
             return False
         if item.is_("DO") and (k == 0 or self.items[k - 1].is_("ADV", "NEG", "AND", "SAME")):
             return False
@@ -855,6 +916,20 @@ class SubjectReader:
                     return m - 1
         return None
 
+    def _example(self, i: int, j: int) -> Subject | None:
+        """ "…, gluteus minimus for example, …": the muscles that an aside from ``i`` to ``j`` gives as examples."""
+        items = self.items
+        given = items[i:j]
+        if not any(item.is_("SUCHAS") or item.text in EXAMPLES for item in given):
+            return None
+        while i < j and items[i].is_("SUCHAS", "ADV", "COMMA"):
+            i += 1
+        subject = self.starting_at(i) if i < j else None
+        if subject is None or subject.j > j:
+            return None
+        rest = items[subject.j : j]
+        return subject if all(item.is_("SUCHAS", "ADV") or item.text in EXAMPLES for item in rest) else None
+
     def _apposed_before(self, k: int) -> Subject | None:
         """ "The muscle behind the shin bone, tibialis posterior, …": a name between marks where no name stands before."""
         items = self.items
@@ -919,6 +994,10 @@ class SubjectReader:
         items = self.items
         k = expression.i - 1
         link = Link(Subject(0, 0, ()))
+        if k > 2 and items[k].text == "no" and items[k - 1].is_("COMMA") and self._ends_muscle(k - 2):
+            lacking = self.ending_at(k - 2)
+            if lacking is not None and lacking.i > 0 and items[lacking.i - 1].text in ("no", "without"):
+                return replace(link, subject=lacking)
         steps = 0
         while k >= 0 and steps < 10:
             steps += 1
@@ -1116,6 +1195,8 @@ class SubjectReader:
             if item.is_("AS") and k > 0 and self._ends_muscle(k - 1):
                 subject = self.ending_at(k - 1)
                 return replace(link, subject=subject) if subject is not None else None
+            if item.is_("AUX") and item.text in ("it's", "they're", "these are", "those are") and k < 2:
+                return self._pronoun(k, link)
             if item.is_("AUX", "COP", "AS"):
                 return self._walk(k - 1, link, None)
             if item.is_("COLON", "DASH", "OPEN") and k > 0 and self._ends_muscle(k - 1):
@@ -1195,6 +1276,18 @@ class SubjectReader:
             item = items[k]
             if item.is_("PASSOPP"):
                 return self._named_after(k + 1, replace(link, against=True))
+            if expression.form == "agent" and (named := self._announced(k, expression)) is not None:
+                return replace(link, subject=named)
+            if (closing := self._closing(k, expression)) is not None:
+                return replace(link, subject=closing)
+            if (
+                item.is_("REL")
+                and expression.form == "noun"
+                and (does := self._what_does(k + 1, link)) is not None
+            ):
+                return does
+            if passed_be and item.text in SIDES and k + 1 < n and items[k + 1].is_("MUS"):
+                return self._bare_after(k, link, passed_be, expression)
             if item.is_("PASSBY", "COMEFROM"):
                 return self._named_after(k + 1, link)
             if item.is_("NEED") and passed_be and k > 0 and items[k - 1].is_("COMMA"):
@@ -1287,6 +1380,9 @@ class SubjectReader:
                 link = replace(link, denied=not link.denied)
             elif item.is_("AUX", "COP"):
                 passed_be = True
+            elif self._starts_muscle(k) and passed_be and any(x.is_("JOB") for x in items[max(0, k - 3) : k]):
+                subject = self.starting_at(k)
+                return replace(link, subject=subject) if subject is not None else None
             elif self._starts_muscle(k):
                 return self._bare_after(k, link, passed_be, expression)
             elif item.text == "like" and expression.form == "agent" and self.left_of(expression) is not None:
@@ -1315,6 +1411,36 @@ class SubjectReader:
                 return None
             k += 1
         return None
+
+    def _closing(self, k: int, expression: Expression) -> Subject | None:
+        """ "Bending the elbow, biceps.", "To bend the elbow: biceps.": a motion that opens, a name that closes."""
+        items = self.items
+        if (
+            k != expression.j
+            or not items[k].is_("COMMA", "COLON", "DASH")
+            or expression.form not in ("ing", "base", "noun")
+        ):
+            return None
+        opening = items[: expression.i]
+        if not all(item.is_("DET", "ADV", "COMMA", "AND") or item.text in ("to", "for") for item in opening):
+            return None
+        if expression.form == "base" and not any(item.text == "to" for item in opening):
+            return None
+        subject = self.starting_at(k + 1)
+        return subject if subject is not None and subject.j >= len(items) else None
+
+    def _announced(self, k: int, expression: Expression) -> Subject | None:
+        """ "A powerful extender of the knee, the biceps femoris …": what opens the sentence is said of the next name."""
+        opening = self.items[: expression.i]
+        if not opening or opening[0].text not in ("a", "an", "as a", "as an", "as the", "as", "being"):
+            return None
+        if k != expression.j or not (
+            self.items[k].is_("COMMA") or opening[0].is_("AS") and self.items[k].is_("DET", "MUS")
+        ):
+            return None
+        if not all(item.is_("DET", "ADJ", "ADV", "AS", "DIR") or item.text == "being" for item in opening):
+            return None
+        return self.starting_at(k + 1 if self.items[k].is_("COMMA") else k)
 
     def _denied_before(self, expression: Expression) -> bool:
         if expression.form in ("noun", "agent") or not expression.passive:
@@ -1399,6 +1525,10 @@ class SubjectReader:
             k -= 1
         if k < 0 or self.items[k].text not in ("for", "to", "in", "in order to"):
             return False
+        if self.items[k].text == "to" and k > 1 and self.items[k - 1].is_("PERSON"):
+            return any(
+                item.text in ("ask", "want", "tell", "get", "asked", "told") for item in self.items[:k]
+            )
         if self.items[k].text == "to" and (
             k < 3
             or self.items[k - 1].text
@@ -1414,7 +1544,7 @@ class SubjectReader:
             k += 1
         if k < n and items[k].is_("DET") and items[k - 1].is_("AUX"):
             return self._named_after(k, link)
-        if k < n and (items[k].is_("NEED", "AUX") or items[k].text == "using"):
+        if k < n and (items[k].is_("NEED", "AUX", "COMEFROM") or items[k].text == "using"):
             return self._named_after(k + 1, link)
         if k < n and self._starts_muscle(k) and items[k - 1].is_("AUX"):
             return self._named_after(k, link)
@@ -1462,6 +1592,8 @@ class SubjectReader:
         m = expression.j
         while m < len(items) and items[m].is_("ADV", "PREP", "DET", "PART"):
             m += 1
+        if relative and (pointed := self._pointed_after(m)) is not None:
+            return pointed
         if m < len(items) and items[m].is_("COMMA") and relative:
             return self._named_after(m + 1, Link(Subject(0, 0, ())))
         if m >= len(items) or not items[m].is_("AUX"):
@@ -1495,7 +1627,7 @@ class SubjectReader:
             subject = self.ending_at(k - 1)
             if subject is not None and subject.i > 0 and items[subject.i - 1].is_("PASSBY", "BY"):
                 return Link(subject)
-        if k < 1 or not items[k].is_("COMMA", "AND", "SUB", "CONTRACT", "MUS"):
+        if k < 1 or not (items[k].is_("COMMA", "AND", "SUB", "CONTRACT", "MUS")):
             return None
         while k > 0 and items[k].is_("COMMA", "AND", "ADV"):
             k -= 1
@@ -1505,7 +1637,15 @@ class SubjectReader:
                 subject is not None and subject.i > 0 and items[subject.i - 1].is_("CONTRACT", "BY", "WITH")
             )
             return Link(subject) if ruled and subject is not None else None
-        if k == 0 or not items[k].is_("CONTRACT") or not self._ends_muscle(k - 1):
+        if (
+            k > 1
+            and items[k].text in ("on", "active", "working", "firing", "engaged", "busy")
+            and items[k - 1].is_("AUX")
+        ):
+            k -= 1
+        elif k == 0 or not items[k].is_("CONTRACT"):
+            return None
+        if not self._ends_muscle(k - 1):
             return None
         subject = self.ending_at(k - 1)
         if subject is None:
@@ -1522,18 +1662,52 @@ class SubjectReader:
         if k < 1:
             return None
         nobody = items[k].is_("MODAL") and items[k - 1].text in ("nobody", "no one")
-        if not nobody and not (items[k].is_("NEG") and items[k - 1].is_("PERSON")):
+        unable = items[k].is_("NEG") and (items[k - 1].is_("PERSON") or "MUS" in items[k - 1].c)
+        if not nobody and not unable:
             return None
-        for m in range(k - 2, -1, -1):
+        for m in range(k - 1, max(-1, k - 16), -1):
             if "MUS" not in items[m].c:
                 continue
             subject = self.ending_at(m)
-            if subject is None:
+            if subject is None or subject.i == 0:
                 return None
-            without = subject.i > 0 and items[subject.i - 1].text == "without"
-            if without or (m + 1 < k and items[m + 1].is_("FAIL")):
-                return Link(subject)
-        return None
+            without = items[subject.i - 1].text in (
+                "without",
+                "kill",
+                "cut",
+                "lose",
+                "remove",
+                "paralyse",
+                "knock out",
+            )
+            weak = items[subject.i - 1].is_("RELAX", "FAIL") or any(
+                q in WEAK for n in subject.names for q in n.qualifiers
+            )
+            lacking = items[subject.i - 1].text == "no" or weak
+            led = any(item.text in ("with", "without") for item in items[max(0, subject.i - 3) : subject.i])
+            if without or (lacking and led) or (m + 1 < k and items[m + 1].is_("FAIL")):
+                names = tuple(
+                    replace(named, qualifiers=tuple(q for q in named.qualifiers if q not in WEAK))
+                    for named in subject.names
+                )
+                return Link(replace(subject, names=names))
+            return None
+        return self._weak_after(expression.j)
+
+    def _weak_after(self, k: int) -> Link | None:
+        """ "She can't lift her toes because tibialis anterior is weak.": the muscle whose loss is given as the cause."""
+        items, n = self.items, len(self.items)
+        if k >= n or items[k].text not in ("because", "when", "if", "since", "once", "as"):
+            return None
+        subject = self.starting_at(k + 1)
+        if subject is None or subject.j >= n:
+            return None
+        gone = items[subject.j].is_("FAIL") or (
+            subject.j + 1 < n
+            and items[subject.j].is_("AUX")
+            and items[subject.j + 1].is_("RELAX", "FAIL", "NLOSS")
+        )
+        return Link(subject) if gone else None
 
     def _listed_after(self, expression: Expression) -> Link | None:
         """ "Two muscles bend the elbow: biceps and brachialis", "the muscles lifting the toes, soleus and …, are"."""
@@ -1541,13 +1715,30 @@ class SubjectReader:
         m = expression.j
         while m < n and items[m].is_("ADV", "PREP", "DET", "PART"):
             m += 1
+        if (pointed := self._pointed_after(m)) is not None:
+            return pointed
         if m < n and items[m].is_("COLON", "COMMA", "DASH", "AUX"):
             return self._named_after(m + 1, Link(Subject(0, 0, ())))
+        return None
+
+    def _pointed_after(self, m: int) -> Link | None:
+        """ "… and that's the adductor longus": the name that a statement of what some muscle does ends with."""
+        items = self.items
+        for k in range(m, min(len(items) - 1, m + 8)):
+            if items[k].is_("AND", "COMMA", "DASH") and items[k + 1].text in (
+                "that's",
+                "it's",
+                "that is",
+                "those are",
+            ):
+                return self._named_after(k + 2, Link(Subject(0, 0, ())))
         return None
 
     def _apposed_after(self, k: int, link: Link, expression: Expression) -> Link | None:
         """ "Your knee extensors, the quads, …": an aside of muscles that ends with a comma and begins no list."""
         subject = self.starting_at(k)
+        if subject is not None and subject.j < len(self.items) and self.items[subject.j].text in EXAMPLES:
+            return replace(link, subject=subject)
         if subject is None or subject.j >= len(self.items) or not self.items[subject.j].is_("COMMA", "DASH"):
             return None
         if self.items[k].is_("ADV", "SUCHAS") and self.items[k].text in (
@@ -1605,6 +1796,8 @@ class SubjectReader:
         return None
 
 
+EXAMPLES = frozenset({"for example", "for instance", "say", "included", "too", "among them", "for one"})
+WEAK = frozenset({"weak", "torn", "paralysed", "paralyzed", "ruptured", "injured", "dead"})
 AREAS = frozenset({"front", "back", "rear", "middle", "top", "bottom", "inside", "outside", "fore"})
 ORDINALS = frozenset({"first", "second", "third", "last", "other", "former", "latter"})
 FIBRES = frozenset(

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
 
 from anatomy.claims.acting import Doing
@@ -63,14 +63,15 @@ def _links(reading: Reading, expression: Expression) -> list[Link]:
     grammar = reading.subjects
     if expression.form == "agent" and "MUS" in reading.items[expression.head].c:
         return _agent_name_links(reading, expression)
+    order: tuple[Callable[[Expression], Link | None], ...]
     active = expression.form in ("s", "base", "ing", "ed") and not expression.passive
     if active:
         order = (
+            grammar.loss_of,
             grammar.left_of,
             grammar.cleft_of,
             grammar.right_of,
             grammar.cause_of,
-            grammar.loss_of,
             grammar.named_last,
         )
     else:
@@ -142,7 +143,9 @@ def _sided(reading: Reading, subject: Subject) -> Subject:
         (
             side
             for side in ("left", "right")
-            if said.startswith((f"on the {side}", f"on your {side}", f"on his {side}"))
+            if said.startswith(
+                (f"on the {side}", f"on your {side}", f"on his {side}", f"of the {side}", f"on her {side}")
+            )
         ),
         "",
     )
@@ -178,6 +181,8 @@ def _posture(reading: Reading, i: int, j: int, expression: Expression) -> str:
         inside = ahead[:stop]
         if any(x.is_("PART") for x in inside) and any(x.is_("FAM", "PV", "ADJ", "NUM") for x in inside):
             return " ".join(x.text for x in [item, *inside])
+        if item.text in ("when", "while", "in") and any(x.text in STANDING for x in inside):
+            return " ".join([item.text, "standing"])
         if any(x.is_("FAM") for x in inside) and item.text in ("in", "from", "past", "beyond", "with", "at"):
             return " ".join(x.text for x in [item, *inside])
     return ""
@@ -379,8 +384,18 @@ def _points(reading: Reading, subject: Subject, k: int, model: Expression | None
         and model is not None
     ):
         return model.j >= subject.i - 2
-    short = before is None and after is None and model is None and n <= 6
-    return short and (reading.memory.commanded or reading.memory.asked)
+    opening = all(
+        item.is_("ADV", "COMMA", "SEE", "NEED", "AUX") or item.text in ASKED_OF for item in items[: subject.i]
+    )
+    closing = all(item.is_("ADV", "COMMA", "ATWORK", "NEG", "DO") for item in items[k + 1 :])
+    answers = opening and closing and n <= 9 and reading.memory.asked
+    short = before is None and after is None and n <= 6 and reading.memory.commanded
+    return model is None and (short or answers)
+
+
+ASKED_OF = frozenset(
+    {"ask", "try", "blame", "thank", "credit", "look to", "say", "for that", "phone", "ring"}
+)
 
 
 def _changed(reading: Reading, model: ActionReading, m: int) -> tuple[tuple[Pair, ...], int] | None:
@@ -575,6 +590,7 @@ def _of_every(reading: Reading, action: ActionReading, named: Named, doing: Doin
 
 
 STRAIGHT = frozenset({"straight", "extended", "extension", "straightened", "neutral", "standing"})
+STANDING = frozenset({"stand", "stands", "standing", "upright"})
 BENT = frozenset({"bent", "flexed", "flexion", "bending"})
 
 
