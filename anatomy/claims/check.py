@@ -18,6 +18,7 @@ from anatomy.claims.kinds.orders import claim_orders
 from anatomy.claims.kinds.planes import claim_planes
 from anatomy.claims.kinds.ranges import claim_ranges
 from anatomy.claims.kinds.sides import claim_sides
+from anatomy.claims.kinds.stated import claim_stated
 from anatomy.claims.lexicon import Lexicon
 from anatomy.claims.reading import Memory, Reading
 from anatomy.claims.subjects import Subject
@@ -36,6 +37,7 @@ READERS = (
     claim_ranges,
     claim_contraction,
     claim_orders,
+    claim_stated,
 )
 
 
@@ -68,7 +70,7 @@ class Claims:
         if "REPORT" in sentence.classes:
             reading.claims = _asserted(reading)
         memory.last = None if memory.last is last else memory.last
-        memory.asked = asked
+        memory.asked = asked or _asks_indirectly(sentence)
         memory.topic = self._topic(reading, memory)
         self._remember(reading, memory)
         memory.before = reading.items
@@ -85,8 +87,12 @@ class Claims:
             return
         memory.part = parts[-1] if parts else ""
         memory.motion, memory.turn, memory.commanded = (), "", False
-        if reading.has("PV", "FAM", "MOTN") and not reading.claims:
-            said = [e for e in reading.expressions if e.pairs and not e.vague and e.form != "agent"]
+        if reading.has("PV", "FAM", "MOTN", "AGT") and not reading.claims:
+            said = [
+                e
+                for e in reading.expressions
+                if e.pairs and not e.vague and (memory.asked or e.form != "agent")
+            ]
             if said:
                 memory.motion, memory.turn = said[-1].pairs, said[-1].turn
                 memory.commanded = said[-1].form == "base" and said[-1].i <= 2
@@ -170,6 +176,13 @@ def _rejects(sentence: Sentence) -> bool:
         and items[0].is_("IT", "DET", "AUX", "PERSON", "NEG", "REJECT")
         and not sentence.classes & {"MUS", "PART"}
     )
+
+
+def _asks_indirectly(sentence: Sentence) -> bool:
+    """ "Ask yourself what lifts the arm.": a question in the words of a statement, that the next sentence answers."""
+    words = {item.text for item in sentence.items}
+    asks = not words.isdisjoint({"ask", "guess", "question", "riddle", "quiz"})
+    return asks and not words.isdisjoint({"what", "who", "which"}) and "MUS" not in sentence.classes
 
 
 def _only_tag(sentence: Sentence) -> bool:

@@ -42,7 +42,7 @@ def corrected(sentence: Sentence) -> Sentence:
                 place = first
                 if items[0].is_("REPORT") and items[0].text.startswith("i "):
                     # "I said A, scrap that, B": B is said, not reported.
-                    items[0] = Item(items[0].text, items[0].start, items[0].end, {"PERSON": "i"})
+                    items[0] = Item(items[0].text, items[0].start, items[0].end, {"ADV": items[0].text})
                 continue
         place += 1
     return Sentence(items, sentence.question)

@@ -27,6 +27,7 @@ SPINE_TURNS = ("rotation same side", "rotation opposite side")
 MANNER = frozenset(
     "tight close flat snug tightly closely firmly hard right clean nearer closer tidily neatly".split()
 )
+OPENING = frozenset({"spread", "fan", "splay", "part", "separate"})
 SETTLED = frozenset(
     "bend curl fold straighten close open spread shrug clench squeeze uncurl unbend arch".split()
 )
@@ -434,6 +435,8 @@ class ExpressionReader:
         verb, form = item.c["PV"][0]
         if item.is_("ADJ") and place + 1 < len(items) and items[place + 1].is_("PART"):
             return
+        if "PREP" in item.c and form == "base" and place and items[place - 1].is_("COMMA", "DASH"):
+            return
         parts, kind, directions, end, span = self._object(place + 1, plain=True)
         left = place
         passive = form == "ed" and self._is_passive(place)
@@ -504,6 +507,8 @@ class ExpressionReader:
                 ]
         elif kind == "it":
             meant = self._antecedent(place)
+            if verb in ("close", "shut") and not directions and any(e.word in OPENING for e in self.found):
+                directions = ["together"]
             if meant:
                 pairs += self._look_up(verb, meant, directions)
                 parts = [meant] if pairs else []
@@ -590,6 +595,8 @@ class ExpressionReader:
         return k >= 0 and self.items[k].is_("IT")
 
     def _look_up(self, verb: str, part: str, directions: list[str], exact: bool = False) -> list[Pair]:
+        if part.startswith("joint:"):
+            return self._at_joint(verb, part[6:], directions)
         table = self.lexicon.plain
         for direction in directions:
             found = table.get((verb, part, direction))
@@ -611,6 +618,15 @@ class ExpressionReader:
         if contrary and known != {""} and not settled:
             return []
         return list(table.get((verb, part, ""), ()))
+
+    def _at_joint(self, verb: str, joint: str, directions: list[str]) -> list[Pair]:
+        """What a plain verb means at one joint named in full: as of the part that moves there."""
+        for part, joints in self.lexicon.part_joints.items():
+            if joint in joints:
+                found = [pair for pair in self._look_up(verb, part, directions) if pair[0] == joint]
+                if found:
+                    return found
+        return []
 
     def _likes(self, likes: tuple[str, ...]) -> tuple[str, ...]:
         """The verbs whose motions a verb shares: every plain mover for one that is like "move", "lift" or "lower"."""

@@ -203,7 +203,18 @@ class SubjectReader:
                 and (item.is_("ADJ") or _names_part(item))
             ):
                 qualifiers.insert(0, item.text)
+            elif item.text == "that" and k > 0 and items[k - 1].text in KNOWING:
+                break
             elif item.is_("DET") and not item.is_("AND"):
+                pass
+            elif (
+                k + 1 == m
+                and item.is_("PART")
+                and not item.is_("DIR")
+                and k > 0
+                and items[k - 1].is_("DET")
+                and "leg" in item.text
+            ):
                 pass
             elif item.text.endswith("'s") and not item.is_("AUX", "MUS", "IT"):
                 pass
@@ -390,6 +401,8 @@ class SubjectReader:
                     return self._joined(k, expression)
             elif item.is_("COLON", "COMMA", "DASH") and to and k > 0 and items[k - 1].is_("JOB"):
                 return self._of_job(k - 1, link)
+            elif item.is_("COLON") and k > 0 and (headed := self._headed(k)) is not None:
+                return replace(link, subject=headed)
             elif item.is_("HAVE") and not item.is_("AUX"):
                 pass
             elif item.is_("CONTRACT") and k + 1 < len(items) and items[k + 1].is_("AND", "COMMA"):
@@ -670,7 +683,9 @@ class SubjectReader:
         subject = self.ending_at(k)
         return subject is not None and (
             subject.i == 0
-            or self.items[subject.i - 1].is_("COMMA", "SUB", "BUT", "AND", "COLON", "DASH", "SEE", "CORRECT")
+            or self.items[subject.i - 1].is_(
+                "COMMA", "SUB", "BUT", "AND", "COLON", "DASH", "SEE", "CORRECT", "ADV"
+            )
         )
 
     def _ends_muscle(self, k: int) -> bool:
@@ -766,6 +781,8 @@ class SubjectReader:
             return False
         item = self.items[k]
         if item.is_("SEE") or item.text.endswith((" feel", " see")) or self._opens_with_phrase(k):
+            return False
+        if k in self.agents and "MUS" not in item.c:
             return False
         if item.text in ("the two", "the three", "all three", "all four", "both", "these two", "muscle"):
             return False
@@ -1022,6 +1039,8 @@ class SubjectReader:
                 return self._of_job(k, link)
             if item.is_("COLON", "DASH") and k > 0 and self._ends_muscle(k - 1):
                 return self._opening(k - 1, link)
+            if item.is_("COLON") and (headed := self._headed(k)) is not None:
+                return replace(link, subject=headed)
             if (
                 item.text in ("for", "in", "of", "behind", "at", "during")
                 and k > 1
@@ -1088,7 +1107,7 @@ class SubjectReader:
         elif (
             items[k].is_("CPT")
             and not items[k].is_("ROLE")
-            and items[k].text not in ("prime mover", "agonist", "synergist")
+            and not items[k].text.startswith(("prime mover", "agonist", "synergist"))
         ):
             return None
         k -= 1
@@ -1113,6 +1132,21 @@ class SubjectReader:
             return False
         return True
 
+    def _headed(self, k: int) -> Subject | None:
+        """ "Action of popliteus: …", "Teres major, action: …": the muscle that a heading before the colon ``k`` names."""
+        items = self.items
+        m = k - 1
+        if m >= 0 and items[m].is_("JOB"):
+            m -= 1
+            while m > 0 and items[m].is_("COMMA", "ADJ", "DET"):
+                m -= 1
+            return self.ending_at(m) if m >= 0 and self._ends_muscle(m) else None
+        if m < 2 or not self._ends_muscle(m):
+            return None
+        subject = self.ending_at(m)
+        of_job = subject is not None and subject.i > 1 and items[subject.i - 1].text in ("of", "for")
+        return subject if subject is not None and of_job and items[subject.i - 2].is_("JOB") else None
+
     def _opening(self, k: int, link: Link, loose: bool = False) -> Link | None:
         """Muscles ending at ``k`` that open their clause ("Biceps: elbow flexion")."""
         subject = self.ending_at(k)
@@ -1122,6 +1156,7 @@ class SubjectReader:
         if (
             before is None
             or before.is_("COMMA", "AND", "SUB", "ADV", "COLON", "DASH", "BUT")
+            or (before.text == "of" and subject.i > 1 and self.items[subject.i - 2].is_("JOB"))
             or (
                 loose
                 and before.text
@@ -1266,7 +1301,7 @@ class SubjectReader:
         if (
             expression.i > 1
             and items[expression.i - 1].is_("PREP")
-            and "antagonist" in items[expression.i - 2].text
+            and any("antagonist" in item.text for item in items[max(0, expression.i - 6) : expression.i - 1])
         ):
             link = replace(link, against=True)
         passed_be = False
@@ -1290,6 +1325,19 @@ class SubjectReader:
                 return self._bare_after(k, link, passed_be, expression)
             if item.is_("PASSBY", "COMEFROM"):
                 return self._named_after(k + 1, link)
+            if expression.form == "agent" and item.is_("PERSON") and k + 1 < n and items[k + 1].is_("HAVE"):
+                k += 2
+                continue
+            verbal = expression.form in ("s", "base", "ed", "ing")
+            if item.is_("COMMA") and verbal and k + 1 < n and items[k + 1].text == "using":
+                k += 1
+                continue
+            if (
+                item.text == "because"
+                and expression.form == "base"
+                and (worked := self._working(k + 1)) is not None
+            ):
+                return replace(link, subject=worked)
             if item.is_("NEED") and passed_be and k > 0 and items[k - 1].is_("COMMA"):
                 return self._named_after(k + 1, link)
             if item.text == "from" and expression.form in ("noun", "ing") and not passed_be:
@@ -1412,6 +1460,14 @@ class SubjectReader:
             k += 1
         return None
 
+    def _working(self, k: int) -> Subject | None:
+        """ "… because my triceps works": a muscle that is said to work from item ``k`` on, and nothing more."""
+        subject = self.starting_at(k)
+        if subject is None or subject.j >= len(self.items):
+            return None
+        after = [item for item in self.items[subject.j :] if not item.is_("AUX", "ADV")]
+        return subject if after and after[0].is_("CONTRACT", "ATWORK") else None
+
     def _closing(self, k: int, expression: Expression) -> Subject | None:
         """ "Bending the elbow, biceps.", "To bend the elbow: biceps.": a motion that opens, a name that closes."""
         items = self.items
@@ -1518,6 +1574,15 @@ class SubjectReader:
             k += 1
         return k < len(self.items) and self.items[k].text in ("that's", "it's", "that is")
 
+    def first_among(self, expression: Expression) -> Link | None:
+        """ "Of the elbow flexors, triceps is the strongest.": a muscle counted among a group."""
+        items, k = self.items, expression.j
+        if k >= len(items) or not items[k].is_("COMMA"):
+            return None
+        subject = self.starting_at(k + 1)
+        counted = subject is not None and subject.j < len(items) and items[subject.j].is_("AUX")
+        return Link(subject) if counted and subject is not None else None
+
     def _needs_before(self, expression: Expression) -> bool:
         """Whether the motion is what something is needed for: "for hip flexion", "to bend the elbow"."""
         k = expression.i - 1
@@ -1620,6 +1685,14 @@ class SubjectReader:
             subject = self.starting_at(k + 1)
             if subject is not None and subject.j < n and items[subject.j].is_("CONTRACT"):
                 return Link(subject)
+        if (
+            k + 1 < n
+            and items[k].is_("COMMA")
+            and items[k + 1].text in ("so", "and", "because", "since", "as")
+        ):
+            worked = self._working(k + 2)
+            if worked is not None:
+                return Link(worked)
         k = expression.i - 1
         while k >= 0 and items[k].is_("PART", "DET", "ADJ", "ADV", "MODAL", "AUX", "NUM"):
             k -= 1
@@ -1645,6 +1718,9 @@ class SubjectReader:
             k -= 1
         elif k == 0 or not items[k].is_("CONTRACT"):
             return None
+        if items[k - 1].is_("IT") or items[k - 1].text == "that":
+            meant = self._last_subject_before(k - 1)
+            return Link(replace(meant, i=k - 1, j=k, pronoun=True)) if meant is not None else None
         if not self._ends_muscle(k - 1):
             return None
         subject = self.ending_at(k - 1)
@@ -1685,7 +1761,8 @@ class SubjectReader:
             )
             lacking = items[subject.i - 1].text == "no" or weak
             led = any(item.text in ("with", "without") for item in items[max(0, subject.i - 3) : subject.i])
-            if without or (lacking and led) or (m + 1 < k and items[m + 1].is_("FAIL")):
+            idle = m + 2 < k and items[m + 1].is_("NEG") and items[m + 2].is_("CONTRACT", "HELP")
+            if without or idle or (lacking and led) or (m + 1 < k and items[m + 1].is_("FAIL")):
                 names = tuple(
                     replace(named, qualifiers=tuple(q for q in named.qualifiers if q not in WEAK))
                     for named in subject.names
@@ -1777,20 +1854,24 @@ class SubjectReader:
         if subject is None:
             return None
         after = items[subject.j] if subject.j < len(items) else None
-        if after is None or after.is_(
-            "COMMA",
-            "JOB",
-            "AND",
-            "BUT",
-            "SUB",
-            "ADV",
-            "PREP",
-            "CLOSE",
-            "DASH",
-            "COLON",
-            "REL",
-            "WITH",
-            "POSTURE",
+        if (
+            after is None
+            or (after.is_("CONTRACT") and after.text.endswith("ing"))
+            or after.is_(
+                "COMMA",
+                "JOB",
+                "AND",
+                "BUT",
+                "SUB",
+                "ADV",
+                "PREP",
+                "CLOSE",
+                "DASH",
+                "COLON",
+                "REL",
+                "WITH",
+                "POSTURE",
+            )
         ):
             return replace(link, subject=subject)
         return None
@@ -1798,6 +1879,9 @@ class SubjectReader:
 
 EXAMPLES = frozenset({"for example", "for instance", "say", "included", "too", "among them", "for one"})
 WEAK = frozenset({"weak", "torn", "paralysed", "paralyzed", "ruptured", "injured", "dead"})
+KNOWING = frozenset(
+    "realise realises realize realizes know knows learn notice forget forgets understand aware fact remember".split()
+)
 AREAS = frozenset({"front", "back", "rear", "middle", "top", "bottom", "inside", "outside", "fore"})
 ORDINALS = frozenset({"first", "second", "third", "last", "other", "former", "latter"})
 FIBRES = frozenset(

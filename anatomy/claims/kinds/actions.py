@@ -9,6 +9,7 @@ from anatomy.claims.acting import Doing
 from anatomy.claims.claim import Finding
 from anatomy.claims.expressions import SPINE_TURNS, Expression
 from anatomy.claims.inflection import Form
+from anatomy.claims.items import Item
 from anatomy.claims.lexicon import Pair
 from anatomy.claims.reading import Reading
 from anatomy.claims.spoken import joined, motion_noun, motion_verb, sentence
@@ -99,6 +100,9 @@ def _agent_name_links(reading: Reading, expression: Expression) -> list[Link]:
     if after_be or apposed or called:
         link = reading.subjects.left_of(expression) or reading.subjects.right_of(expression)
         return [link] if link is not None else []
+    if k >= 0 and items[k].text in ("of", "among") and k <= 1:
+        link = reading.subjects.first_among(expression)
+        return [link] if link is not None else []
     link = reading.subjects.right_of(expression)
     return [link] if link is not None else []
 
@@ -107,7 +111,7 @@ def _action(reading: Reading, expression: Expression, link: Link) -> ActionReadi
     subject = link.subject
     if expression.vague and not expression.pairs:
         return None
-    if any(word in IDLE for named in subject.names for word in named.qualifiers):
+    if any(_idle(reading, named) for named in subject.names):
         return None
     own = expression.head
     if subject.i <= own < subject.j and expression.form != "agent":
@@ -129,6 +133,13 @@ def _action(reading: Reading, expression: Expression, link: Link) -> ActionReadi
         j,
         _posture(reading, i, j, expression),
     )
+
+
+def _idle(reading: Reading, named: Named) -> bool:
+    """A tight or tired muscle is not said to do anything; a "short head" is a part, not a state."""
+    members = reading.lexicon.vocabulary.members(named.name)
+    parts = {word for member in members for word in member.split()}
+    return any(word in IDLE and word not in parts for word in named.qualifiers)
 
 
 def _sided(reading: Reading, subject: Subject) -> Subject:
@@ -288,13 +299,17 @@ def _answered(reading: Reading, found: list[ActionReading]) -> list[ActionReadin
             pairs = last.pairs if items[sign].is_("SAME") else reading.acting.opposites(last.pairs)
             here = Expression(sign, sign, sign + 1, "agent", pairs, motions=tuple(m for _, m in pairs))
             return [ActionReading(subject, here, pairs, False, False, 0, len(items))] if pairs else []
-    if not found and memory.asked and memory.topic is not None and len(items) <= 6:
+    if not found and memory.asked and memory.topic is not None and len(items) <= 9 and _nobody_named(items):
         agents = [
             e
             for e in reading.expressions
-            if e.form == "agent"
+            if e.form in ("agent", "noun", "ing", "base")
             and e.pairs
-            and all(item.is_("AUX", "DET", "IT", "ADJ", "ADV") for item in items[: e.i])
+            and e.object != "self"
+            and all(
+                item.is_("AUX", "DET", "IT", "ADJ", "ADV") or item.text in ("to", "for")
+                for item in items[: e.i]
+            )
         ]
         if agents:
             return [
@@ -303,6 +318,11 @@ def _answered(reading: Reading, found: list[ActionReading]) -> list[ActionReadin
                 )
             ]
     return []
+
+
+def _nobody_named(items: Sequence[Item]) -> bool:
+    """Whether no muscle is named but by what it does ("hip flexor")."""
+    return not any("MUS" in item.c and "AGT" not in item.c for item in items)
 
 
 def replace_turn(expression: Expression, reading: Reading) -> Expression:
@@ -387,7 +407,10 @@ def _points(reading: Reading, subject: Subject, k: int, model: Expression | None
     opening = all(
         item.is_("ADV", "COMMA", "SEE", "NEED", "AUX") or item.text in ASKED_OF for item in items[: subject.i]
     )
-    closing = all(item.is_("ADV", "COMMA", "ATWORK", "NEG", "DO") for item in items[k + 1 :])
+    closing = all(
+        item.is_("ADV", "COMMA", "ATWORK", "NEG", "DO") or item.text in ("right", "yes")
+        for item in items[k + 1 :]
+    )
     answers = opening and closing and n <= 9 and reading.memory.asked
     short = before is None and after is None and n <= 6 and reading.memory.commanded
     return model is None and (short or answers)
