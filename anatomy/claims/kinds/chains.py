@@ -10,6 +10,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from functools import lru_cache
 
+from anatomy.claims.asides import without_asides
 from anatomy.claims.claim import Finding, Verdict
 from anatomy.claims.items import Item
 from anatomy.claims.lexicon import listed, rows
@@ -89,7 +90,7 @@ def claim_chains(reading: Reading) -> None:
         return
     if not any("chain" in item.text or item.text in ("okc", "ckc") for item in reading.items):
         return
-    ChainReader(reading, chain_books()).read()
+    ChainReader(without_asides(reading), chain_books()).read()
 
 
 def _is_copula(item: Item) -> bool:

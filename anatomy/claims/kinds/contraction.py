@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 
+from anatomy.claims.asides import without_asides
 from anatomy.claims.claim import Finding
 from anatomy.claims.items import Item
 from anatomy.claims.kinds.contraction_judging import (
@@ -160,7 +161,7 @@ class _Reader:
                 or after.is_("COMMA", "ADV", "CWORK", "NEG", "PREP", "BUT", "SUB")
                 or "CON" in after.c
             )
-        return before.is_("PART", "MUSNOUN", "SUB", "AND", "EXERCISE") and (
+        return before.is_("PART", "MUSNOUN", "SUB", "AND", "EXERCISE", "DIR") and (
             after is None or after.is_("COMMA", "CWORK", "PREP", "ADV", "NEG")
         )
 
@@ -240,6 +241,8 @@ class _Reader:
     def _holds(self, k: int) -> bool:
         item = self.items[k]
         if item.text == "still":
+            if k + 1 < len(self.items) and self.items[k + 1].is_("PART"):
+                return True
             before = self.items[max(0, k - 5) : k]
             return any(
                 x.is_("CHOLD", "EXERCISE")
@@ -483,6 +486,7 @@ def claim_contraction(reading: Reading) -> None:
     """Adds the sentence's claims about kinds of contraction to the reading."""
     if not reading.has("CON", "CSHORT", "CLONG", "CSAME"):
         return
+    reading = without_asides(reading)
     reader = _Reader(reading)
     if not reader.kinds or _is_asked(reading.items):
         return

@@ -6,6 +6,7 @@ import re
 from collections.abc import Iterator
 from dataclasses import replace
 
+from anatomy.claims.asides import without_asides
 from anatomy.claims.claim import Finding
 from anatomy.claims.items import Item
 from anatomy.claims.kinds.nerve_supply import Supply, nerve_adjectives, supply_of
@@ -63,14 +64,18 @@ PATTERNS: tuple[tuple[str, re.Pattern[str]], ...] = tuple(
     (name, re.compile(pattern))
     for name, pattern in (
         # "deltoid is supplied by the axillary nerve", "… and supplied by it"
-        ("passive", rf"(?P<m>{MG}|i|e)[mbrn,aW]*(?:SW?a*p|P){F}(?P<n>{NG}|i)"),
+        ("passive", rf"(?P<m>{MG}|i|e){ASIDE}[mbrn,aW]*(?:SW?a*p|P){F}(?P<n>{NG}|i)"),
         # "gets its supply from the …", "takes its orders from the …"
         ("pierced", rf"(?P<m>{MG})[mab]*[xLS]p{F}N[WqJ]*&[mab]*Sa*p(?P<n>i)"),
-        ("get", rf"(?P<m>{MG}|i)[man]*G[da]*[xWqaJS]{{0,3}}[p,]?{F}(?P<n>{NG})"),
+        ("get", rf"(?P<m>{MG}|i){ASIDE}[man]*G[da]*[xWqaJS]{{0,3}}[p,]?{F}(?P<n>{NG})"),
         ("rest", rf"(?P<m>{MG}|i)[mabnre]*R[da]*W?p?{F}(?P<n>{NG})"),
         ("run on", rf"(?P<m>{MG}|i)[man]*[SxJ]a*p{F}(?P<n>{NG}){AND_SO}"),
+        # "it's by the median nerve that the deltoid is innervated"
+        ("cleft", rf"(?:e|ib)[a]*p{F}(?P<n>{NG})r{F}(?P<m>{MG})[mab]*[SG]"),
+        # "the median nerve has failed the wrist extensors it supplies"
+        ("it supplies", rf"(?P<n>{NG})[^NM]{{0,6}}(?P<m>{MG}),?r?i[ma]*S"),
         # "triceps is a radial nerve muscle", "sartorius is femoral"
-        ("is", rf"(?P<m>{MG}|i)[mar]*b{ASIDE}[na]*p?{F}(?P<n>{NG})(?![qM])"),
+        ("is", rf"(?P<m>{MG}|i){ASIDE}[mar]*b{ASIDE}[na]*p?{F}(?P<n>{NG})(?![qM])"),
         # "the nerve of biceps is the …"
         ("nerve of", rf"W[pft]{F}(?:(?P<m>{MG}|i)[mab]*[bn:,]+|(?P<m2>e)n?)a*{F}(?P<n>{NG})"),
         ("its nerve", rf"(?P<m>{MG})(?:J?)W[mab]*[bn:]+a*{F}(?P<n>{NG})"),
@@ -97,6 +102,7 @@ SIGN = re.compile(
 )
 SIGN_IS = re.compile(rf"(?P<s>Z)[,a]*(?:b|:|xa*t?|p|L[ta]*|R)[na]*{F}(?P<n>{NG})")
 ANSWER = re.compile(rf"^(?:a*,)?(?:e|ib|x?b)?{F}(?P<n>N[WqJ]*){AND_SO}")
+ITS_NERVE = re.compile(rf"^[a,]*(?P<d>d)[aq]*W[mabn]*b[na]*{F}(?P<n>{NG})")
 WITHOUT = re.compile(rf"u{F}(?P<n1>{NG}),?h[mna]*[LG](?P<m>{MG})")
 
 
@@ -129,6 +135,8 @@ class _Reader:
                 continue
             elif k in agents or k in self.motions:
                 letters[k] = "M"
+            elif item.text == "nerve" and k and self.items[k - 1].text in ("that", "this", "the same"):
+                letters[k] = "i"
             elif "NADJ" in held and self._stands_as_nerve(k, last):
                 letters[k] = "N"
         return "".join(letters)
@@ -140,7 +148,7 @@ class _Reader:
         return {
             e.head: Named(self.items[e.head].text, pairs=e.pairs)
             for e in self.reading.expressions
-            if e.form == "noun" and e.parts and e.pairs and not e.vague
+            if e.form in ("noun", "ing") and e.parts and e.pairs and not e.vague
         }
 
     def _places(self) -> dict[int, str]:
@@ -253,6 +261,17 @@ class _Reader:
         found = [x.c["NRV"] for x in before if "NRV" in x.c and kinds[x.c["NRV"]].kind in ("nerve", "plexus")]
         return found if len(found) == 1 else []
 
+    def _its_nerve(self) -> Iterator[SupplyReading]:
+        """ "Its nerve is the radial": what the sentence before spoke of."""
+        topic = self.reading.memory.topic
+        match = ITS_NERVE.match(self.shape)
+        if topic is None or match is None or self.items[match.start("d")].text not in ("its", "their"):
+            return
+        said, _, negative = self.nerves(*match.span("n"))
+        if said:
+            no = negative or "n" in self.shape[: match.start("n")]
+            yield SupplyReading(topic.names, tuple(said), no, match.start("d"), match.end("n"))
+
     def _answer(self) -> Iterator[SupplyReading]:
         """ "FCU? Median nerve, like the rest": an answer to a question that named only a muscle."""
         memory = self.reading.memory
@@ -284,7 +303,7 @@ class _Reader:
         found += self._losses()
         found += self._so_is(found)
         if not found:
-            found += self._answer()
+            found += [*self._its_nerve(), *self._answer()]
         for made in found:
             yield from self._one_by_one(made)
 
@@ -485,8 +504,11 @@ def claim_innervation(reading: Reading) -> None:
     if not (
         reading.has("NRV", "NADJ")
         or (reading.has("NSUP", "NPASS") and reading.has("MUS") and reading.has("IT"))
-    ) or not (reading.has("MUS", "NREGION", "NSIGN", "FAM", "LAREA", "PART") or reading.memory.topic is not None):
+    ) or not (
+        reading.has("MUS", "NREGION", "NSIGN", "FAM", "LAREA", "PART") or reading.memory.topic is not None
+    ):
         return
+    reading = without_asides(reading)
     reader = _Reader(reading)
     if "N" not in reader.shape and not ("i" in reader.shape and reader._nerve_before()):
         return

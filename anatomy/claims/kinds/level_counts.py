@@ -113,7 +113,7 @@ def counts_said(reading: Reading) -> Iterator[tuple[int, int, Finding, tuple[int
             has = any(
                 x.text in ("has", "have", "had", "contains", "consists of", "counts", "holds", "got")
                 for x in items[max(0, k - 4) : k]
-            )
+            ) or (k > 1 and items[k - 1].is_("AUX") and items[k - 2].text in facts["region"])
             if region is not None and has:
                 fact, end, opens = facts["count"].get(region.levels[0]), m + 1, True
         region_word = next(

@@ -7,6 +7,7 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, field
 from typing import Any
 
+from anatomy.claims.asides import without_asides
 from anatomy.claims.claim import Finding
 from anatomy.claims.kinds.level_counts import (
     count_list,
@@ -15,6 +16,7 @@ from anatomy.claims.kinds.level_counts import (
     general_statements,
     rib_types,
 )
+from anatomy.claims.kinds.level_exits import root_exits
 from anatomy.claims.kinds.level_facts import LevelFact, level_facts, levels_shown
 from anatomy.claims.levels_said import PLACE, Said, levels_said, regions_said, ribs_said
 from anatomy.claims.numbers_said import UNITS
@@ -63,7 +65,7 @@ ASIDE = "(?:,[^,VR]{1,9},)?"
 PATTERNS: tuple[re.Pattern[str], ...] = tuple(
     re.compile(p)
     for p in (
-        rf"(?P<s>{SG})[WD]*(?:p[da]*p?d?[OWax])?{ASIDE}(?P<c>[ramn]*[bvTG][mabdpWDvTtwnh]{{0,7}})[WD]*(?P<v>[VR])(?P<w>[WD]*)",
+        rf"(?P<s>{SG})[WD]*(?:p[da]*p?d?[OWax])?{ASIDE}(?:,(?=b))?(?P<c>[ramn]*[bvTG][mabdpWDvTtwnh]{{0,7}})[WD]*(?P<v>[VR])(?P<w>[WD]*)",
         rf"(?P<v>[VR])(?P<w>[WD]*)(?P<c>[ramn]*[bvT][mabdpWDvTtwn]{{0,7}})(?P<s>{SG})",
         rf"(?P<v>[VR])(?P<w>[WD]*),?(?P<c>(?:e|ib)[da]*)(?P<s>{SG}){END}",
         rf"(?P<v>[VR])(?P<w>[WD]*)(?P<c>pd?a*)(?P<s>{SG}){END}",
@@ -83,6 +85,8 @@ LOST = re.compile(r"(?P<v>V)(?P<w>W*)x?(?P<c>[,a]*s)(?P<s>M)b")
 
 
 NAMED_VERTEBRAE = frozenset({"atlas", "axis vertebra", "vertebra prominens", "dens"})
+NUMBERED = frozenset({"atlas", "axis vertebra"})
+"""Vertebrae that a name gives as plainly as a number does: a level beside is no near miss."""
 
 
 @dataclass(frozen=True)
@@ -171,6 +175,8 @@ class _Reader:
         ):
             return Node("P", k, k + 1, held["LPLACE"])
         structure = self.vocabulary.structures.get(held.get("STR", ""))
+        if self.items[k].text == "axis" and any(x.c.get("STR") in ("atlas", "dens") for x in self.items):
+            structure = self.vocabulary.structures.get("axis vertebra")
         if (
             structure is not None
             and (structure.vertebrae or structure.ribs)
@@ -305,7 +311,7 @@ class _Reader:
             levels,
             skin.levels if skin else (),
             False,
-            1,
+            int(entry.name not in NUMBERED),
             entry.sources,
             ("structure", entry.name),
             extra=skin.levels if skin else (),
@@ -457,7 +463,9 @@ def _resp(reader: _Reader) -> Iterator[tuple[int, int, list[Node], Node, bool, s
 def _answered(reader: _Reader) -> Iterator[tuple[int, int, list[Node], Node, bool, str]]:
     """ "The phrenic nerve? C three, four and five.": an answer that is only a level."""
     memory = reader.reading.memory
-    if not memory.asked or not re.match(r"^[ad,]*V$", reader.shape):
+    answer = memory.asked and re.match(r"^[ad,]*V$", reader.shape)
+    short = len(memory.before or ()) <= 5 and re.match(r"^[ad,]*(?:e|i|ib)[av]*p?[ad]*W*p?d?V", reader.shape)
+    if not answer and not short:
         return
     nerves = [
         reader.vocabulary.nerves[x.c["NRV"]]
@@ -465,8 +473,8 @@ def _answered(reader: _Reader) -> Iterator[tuple[int, int, list[Node], Node, boo
         if reader.vocabulary.nerves.get(x.c.get("NRV", "")) is not None
     ]
     if len(nerves) == 1 and nerves[0].roots:
-        level = reader.nodes[-1]
-        yield level.i, level.j, [Node("N", level.i, level.j, nerves[0])], level, False, "V"
+        level = next(node for node in reader.nodes if node.letter == "V")
+        yield 0 if short else level.i, level.j, [Node("N", level.i, level.j, nerves[0])], level, False, "V"
 
 
 # -- ribs that float, counts, discs ---------------------------------------------------------------------------------------
@@ -485,8 +493,9 @@ def claim_levels(reading: Reading) -> None:
         return
     if not _may_hold_levels(reading):
         return
+    reading = without_asides(reading)
     spans: list[tuple[int, int]] = []
-    for special in (general_statements, disc_roots, rib_types, count_list, counts_said):
+    for special in (root_exits, general_statements, disc_roots, rib_types, count_list, counts_said):
         for i, j, finding, replace in special(reading):
             if any(a < j and i < b for a, b in spans):
                 continue

@@ -9,6 +9,7 @@ from __future__ import annotations
 
 from itertools import pairwise
 
+from anatomy.claims.asides import without_asides
 from anatomy.claims.claim import Finding, Verdict
 from anatomy.claims.items import Item
 from anatomy.claims.lexicon import listed
@@ -28,6 +29,7 @@ def claim_orders(reading: Reading) -> None:
         return
     if not reading.has("ORDERWORD") and sum(1 for item in reading.items if item.is_("COMMA", "OR")) < 2:
         return
+    reading = without_asides(reading)
     OrderReader(reading, order_books(reading.lexicon.vocabulary)).read()
 
 
@@ -155,7 +157,7 @@ class OrderReader:
                 continue
             if following is not None and any(form == "agent" for _, form in following.c.get("FAM", ())):
                 continue
-            if self._names_event(s):
+            if self._names_event(s) or self._braked(s):
                 continue
             names = tuple(dict.fromkeys(name for value in s.values for name in listed(value)))
             found.append(Sighting(names, s.i, s.j, s.words))
@@ -184,6 +186,16 @@ class OrderReader:
                 for _, form in self.items[k].c.get("PV", ())
             )
         )
+
+    def _braked(self, s: Sighting) -> bool:
+        """ "the cuff brakes the arm", "the back of the cuff": what is acted on, or only a part of something."""
+        k = s.i - 1
+        while k >= 0 and self.items[k].is_("DET"):
+            k -= 1
+        if 0 <= k < s.i - 1 and self.items[k].is_("OPP", "ANTAG") and k > 0:
+            return True
+        after = self.items[s.j] if s.j < len(self.items) else None
+        return s.words[-1] in ("back", "front") and after is not None and after.text == "of"
 
     def _names_event(self, s: Sighting) -> bool:
         """ "in the javelin": the name of an event and no station."""

@@ -9,6 +9,7 @@ from __future__ import annotations
 
 from collections import Counter
 
+from anatomy.claims.asides import without_asides
 from anatomy.claims.claim import Finding, Verdict
 from anatomy.claims.items import Item
 from anatomy.claims.lexicon import Pair
@@ -36,7 +37,7 @@ def claim_planes(reading: Reading) -> None:
     """Adds the sentence's claims about planes and axes to the reading."""
     if not reading.has("PLANEWORD", "PLN", "AXS"):
         return
-    PlaneReader(reading, books_for(reading.lexicon.vocabulary)).read()
+    PlaneReader(without_asides(reading), books_for(reading.lexicon.vocabulary)).read()
 
 
 class PlaneReader:

@@ -9,6 +9,7 @@ from __future__ import annotations
 from dataclasses import dataclass, replace
 from functools import lru_cache
 
+from anatomy.claims.asides import without_asides
 from anatomy.claims.claim import Finding
 from anatomy.claims.expressions import Expression
 from anatomy.claims.items import Item
@@ -52,6 +53,21 @@ class Moving:
     word: str = ""
 
 
+@dataclass(frozen=True)
+class Use:
+    """What everyday movement takes of a joint: a row of rom_functional.csv."""
+
+    pair: Pair
+    spread: Spread
+
+    @classmethod
+    def of(cls, row: dict[str, str]) -> Use:
+        """The row's motion and degrees."""
+        low, high = float(row["low"]), float(row["high"])
+        spread = Spread(low, high, (low + high) / 2, tuple(listed(row["sources"])), row["note"])
+        return cls((row["joint"], row["motion"]), spread)
+
+
 class RangeBooks:
     """The phrases and tables of this kind."""
 
@@ -67,6 +83,14 @@ class RangeBooks:
             for text in listed(row["words"])
         )
         self.parts = {row["part"]: tuple(listed(row["joints"])) for row in rows("rom_parts")}
+        self.functional = PhraseBook(
+            (text, Use.of(row)) for row in rows("rom_functional") for text in listed(row["words"])
+        )
+        self.sides: dict[tuple[str, str], Pair] = {
+            (row["part"], text): (row["joint"], row["motion"])
+            for row in rows("rom_sides")
+            for text in listed(row["words"])
+        }
 
 
 @lru_cache(maxsize=1)
@@ -81,6 +105,7 @@ def claim_ranges(reading: Reading) -> None:
         "PART", "FAM", "PV", "MOTN", "MVT", "SEG", "STR", "CPT"
     ):
         return
+    reading = without_asides(reading)
     RangeReader(reading, range_books(), published_ranges(reading.lexicon.vocabulary)).read()
 
 
@@ -282,6 +307,9 @@ class RangeReader:
         inside = [m for m in movings if m.i < q.i < m.j and m.i >= before]
         if inside:
             return inside[-1]
+        sideways = self._sideways(q, after)
+        if sideways is not None:
+            return sideways
         elliptic = self._elliptic(q, before, previous)
         if elliptic is not None:
             return elliptic
@@ -289,8 +317,27 @@ class RangeReader:
             between = self.items[q.j : right[0].i]
             if any(item.text in ("for", "in", "with") for item in between) or not between:
                 return right[0]
+        if right and not self._broken(q.j, right[0].i) and self._pointed(q.j, right[0].i):
+            return right[0]
         bend = any(item.text in ("bend", "bending") for item in self.items[q.j : q.j + 2])
         return self._whole_range(q, before) if q.from_zero or bend else None
+
+    def _sideways(self, q: Quantity, after: int) -> Moving | None:
+        """ "the wrist goes thirty degrees to the thumb side": a joint, an angle and where to."""
+        part = next(
+            (self.items[k].c["PART"] for k in range(q.i - 1, -1, -1)
+             if "PART" in self.items[k].c and not self.items[k].is_("MUS", "DIR")), "",
+        )  # fmt: skip
+        for k in range(q.j, min(q.j + 3, after)):
+            item = self.items[k]
+            pair = self.books.sides.get((part, item.text)) or self.books.sides.get(
+                (part, str(item.c.get("DIR")))
+            )
+            if pair is not None and "DIR" in item.c and self.published.has(pair):
+                return Moving(k, k + 1, (pair,), part, "s")
+            if not item.is_("ADV", "DIR"):
+                break
+        return None
 
     def _whole_range(self, q: Quantity, before: int) -> Moving | None:
         """ "the elbow goes from zero to about 145": the bending of a hinge."""
@@ -299,6 +346,12 @@ class RangeReader:
             if part in ("elbow", "knee"):
                 return Moving(k, k + 1, ((part, "flexion"),), part, "s")
         return None
+
+    def _pointed(self, i: int, j: int) -> bool:
+        """ "Ninety degrees, that's what a normal hip has in …"."""
+        return any(
+            item.text in ("that's", "that is", "is what", "that") for item in self.items[i : min(i + 3, j)]
+        )
 
     def _of(self, i: int, j: int) -> bool:
         between = self.items[i:j]
@@ -404,7 +457,7 @@ class RangeReader:
     def _claim(self, q: Quantity, moving: Moving, before: int, after: int) -> None:
         mode = self._mode(q, moving, before, after)
         postures = self.postures | set(moving.postures)
-        finding = self._judged(q, moving, mode, postures, after)
+        finding = self._in_use(q, moving, mode) or self._judged(q, moving, mode, postures, after)
         if self._denied(q, moving):
             verdict = {"wrong": "right"}.get(finding.verdict, "unknown")
             finding = (
@@ -417,6 +470,28 @@ class RangeReader:
         i, j = min(moving.i, q.i), max(moving.j, q.j)
         mend = self._mend(q, moving, postures) if finding.verdict == "wrong" else None
         self.reading.add("rom", i, j, finding, mend)
+
+    def _in_use(self, q: Quantity, moving: Moving, mode: str) -> Finding | None:
+        """A figure for what an everyday movement takes: walking, stairs, getting up from a chair."""
+        uses = [
+            (s, use) for s in self.books.functional.sightings(self.stream) for use in s.values
+            if use.pair in moving.pairs and not s.i < moving.j < s.j
+        ]  # fmt: skip
+        if not uses or any(item.text in DEFINITE for item in self.items):
+            return None
+        use = uses[0][1]
+        spread, terms = use.spread, (("motion", f"{use.pair[0]}: {use.pair[1]}"),)
+        why = sentence(spread.note)
+        above = self._between("above", q.i - 3, q.i) or self._between("below", q.i - 3, q.i)
+        if spread.low - 5 <= q.low and q.high <= spread.high + 5:
+            return Finding("right", why, "", spread.sources, terms)
+        if above or (
+            mode == "instance" and not any(_is_copula(x) or x.is_("PV", "PROD", "SVERB") for x in self.items)
+        ):
+            return None
+        if q.low > spread.high * 1.35 + 8 or q.high < spread.low * 0.65:
+            return Finding("wrong", why, why, spread.sources, terms)
+        return Finding("unknown", "")
 
     def _mend(self, q: Quantity, moving: Moving, postures: set[str]) -> tuple[int, int, str] | None:
         spread = self.published.spread(moving.pairs[0], postures)

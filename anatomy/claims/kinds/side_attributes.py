@@ -49,6 +49,13 @@ def _subject(reading: Reading, clause: _Clause) -> tuple[str, str, int] | None:
         if "SSUBJ" in item.c or item.c.get("MUS") == "diaphragm" or (name and _is_subject(name)):
             word = item.c.get("SSUBJ") or ("diaphragm" if item.c.get("MUS") == "diaphragm" else name)
             before = items[k - 1] if k > clause.i else None
+            m = k - 1
+            while m > clause.i and (
+                items[m].is_("DET") or items[m].text in ("of", "side", "half", "dome", "part")
+            ):
+                m -= 1
+            if m < k - 2 and any(items[n].text == "of" for n in range(m + 1, k)):
+                before = items[m]
             if before is not None and before.c.get("DIR") in WORDS:
                 side = str(before.c["DIR"])
             elif item.text.startswith("kidney on the"):

@@ -6,6 +6,7 @@ import re
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
+from anatomy.claims.asides import without_asides
 from anatomy.claims.claim import Finding
 from anatomy.claims.items import Item
 from anatomy.claims.kinds.side_attributes import attributes, diaphragm_domes, may_be_subject, one_of_two
@@ -219,6 +220,8 @@ class _Reader:
         if side not in WORDS or item.is_("STR", "MUS"):
             return ""
         following = self.items[k + 1] if k + 1 < len(self.items) else None
+        if following is not None and following.is_("SSUBJ") and not following.is_("STR"):
+            return ""
         if item.text == "right" and following is not None and following.text in SELF:
             return "" if k == 0 or not self.items[k - 1].is_("DET") else side
         return str(side)
@@ -565,6 +568,7 @@ def claim_sides(reading: Reading) -> None:
             return
     elif not (reading.has("MUS", "NRV") and reading.has(*LIMB_WORDS, "DIR") and reading.has("AUX", "SVERB")):
         return
+    reading = without_asides(reading)
     spans: list[tuple[int, int]] = []
     if any(map(may_be_subject, reading.items)) and not _is_picture(reading.items):
         for i, j, finding in (*diaphragm_domes(reading), *one_of_two(reading)):
