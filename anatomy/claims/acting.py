@@ -11,6 +11,8 @@ from anatomy.claims.lexicon import Pair
 from anatomy.vocabulary.collection import Vocabulary
 from anatomy.vocabulary.entries import Action
 
+ANSWERS_KEPT = 20_000
+"""Questions whose answer is remembered, so that no text can fill the memory."""
 Answer = Literal["does", "conditional", "disputed", "opposite", "not", "elsewhere", "unknown"]
 FRONT = ("anterior", "front", "clavicular", "upper", "superior")
 PART_WORDS = {
@@ -65,6 +67,7 @@ class Acting:
 
     def __init__(self, vocabulary: Vocabulary) -> None:
         self.vocabulary = vocabulary
+        self.known: dict[tuple[str, tuple[str, ...], tuple[Pair, ...], bool], Doing] = {}
 
     @cached_property
     def by_muscle(self) -> dict[str, dict[Pair, list[Action]]]:
@@ -174,6 +177,17 @@ class Acting:
         self, name: str, qualifiers: Sequence[str], pairs: Sequence[Pair], beyond: bool = False
     ) -> Doing:
         """What a muscle or a group does: "does" when its main members do and none of them mainly does the opposite."""
+        asked = (name, tuple(qualifiers), tuple(pairs), beyond)
+        found = self.known.get(asked)
+        if found is None:
+            found = self._found_of_name(name, qualifiers, pairs, beyond)
+            if len(self.known) < ANSWERS_KEPT:
+                self.known[asked] = found
+        return found
+
+    def _found_of_name(
+        self, name: str, qualifiers: Sequence[str], pairs: Sequence[Pair], beyond: bool
+    ) -> Doing:
         members, part = self.parts(name, qualifiers)
         if not members:
             return Doing("unknown")

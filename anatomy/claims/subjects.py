@@ -525,10 +525,10 @@ class SubjectReader:
                     link = replace(link, against=not link.against)
                 k = stop
             else:
-                before = self._before_phrase(k)
-                if before is None:
+                passed = self._before_phrase(k)
+                if passed is None:
                     return None
-                k = before
+                k = passed
                 continue
             k -= 1
         return None
@@ -1774,6 +1774,9 @@ class SubjectReader:
     def _weak_after(self, k: int) -> Link | None:
         """ "She can't lift her toes because tibialis anterior is weak.": the muscle whose loss is given as the cause."""
         items, n = self.items, len(self.items)
+        if k < n and items[k].text == "without":
+            lacking = self.starting_at(k + 1)
+            return Link(lacking) if lacking is not None else None
         if k >= n or items[k].text not in ("because", "when", "if", "since", "once", "as"):
             return None
         subject = self.starting_at(k + 1)
