@@ -8,7 +8,9 @@ from typing import Any, Literal, get_args, get_origin
 
 __all__ = ["CellFault", "value_of"]
 
-_NUMBER = re.compile(r"-?\d+(\.\d+)?")
+_NUMBER = re.compile(r"-?[0-9]+(\.[0-9]+)?")
+# Angles, counts and places need no more; a database column holds them.
+_MOST_DIGITS = 9
 
 
 class CellFault(ValueError):
@@ -49,6 +51,8 @@ def _number(column: str, cell: str, kind: type) -> float:
         raise CellFault(
             f"{cell!r} in “{column}” is no {'whole ' if whole else ''}number", "write digits only"
         )
+    if sum(letter.isdigit() for letter in cell) > _MOST_DIGITS:
+        raise CellFault(f"the number in “{column}” is too long", f"write at most {_MOST_DIGITS} digits")
     return int(cell) if whole else float(cell)
 
 

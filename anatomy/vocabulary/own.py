@@ -2,8 +2,11 @@
 
 from __future__ import annotations
 
+import csv
 import unicodedata
 from dataclasses import dataclass
+from functools import cache
+from importlib.resources import files
 from typing import Any, get_args
 
 from anatomy.vocabulary.checks import SIDES
@@ -147,7 +150,20 @@ def _text_fault(field: str, text: str) -> dict[str, str]:
         return {field: f"Write the {field} in at most {LONGEST_TEXT} characters; it has {len(text)}."}
     if text != " ".join(text.split()) or not text.isprintable():
         return {field: f"Write the {field} in one line without stray spaces or invisible characters."}
+    if sum(letter.isalnum() for letter in text) < 2 or not any(letter.isalpha() for letter in text):
+        return {field: f"Write the {field} with two letters at least: {text!r} alone stands for too much."}
+    if set(fold(text).split()) <= _small_words():
+        return {
+            field: f"Every sentence needs {text!r}, so it can't be a name: add a word that tells what it is."
+        }
     return {}
+
+
+@cache
+def _small_words() -> frozenset[str]:
+    """Words that hold sentences together: a name made of them alone would hide what sentences say."""
+    with files("anatomy.vocabulary").joinpath("small_words.csv").open(encoding="utf-8") as file:
+        return frozenset(row["word"] for row in csv.DictReader(file))
 
 
 def _prose_faults(gloss: str, note: str) -> dict[str, str]:

@@ -17,6 +17,8 @@ from anatomy.vocabulary.tables import TABLES, Table, table_of_file
 
 __all__ = ["data_files", "read_vocabulary", "survey"]
 
+_MOST_FAULTS = 500  # of one file: more than anybody mends before looking again
+
 
 def read_vocabulary(folder: Path | Traversable) -> Vocabulary:
     """The vocabulary in a folder of CSV files. Raises VocabularyFaults with everything that is wrong with it.
@@ -44,6 +46,7 @@ def survey(folder: Path | Traversable) -> tuple[Vocabulary, tuple[Fault, ...]]:
         if files
         else [Fault(str(folder), 0, "the folder holds no CSV file", "name the vocabulary's folder")]
     )
+    unread = False
     for file in files:
         table = table_of_file(file.name)
         if table is None:
@@ -52,8 +55,12 @@ def survey(folder: Path | Traversable) -> tuple[Vocabulary, tuple[Fault, ...]]:
                 Fault(file.name, 0, "no table has this name", f"name the file after one of {known}")
             )
             continue
-        faults += _read(file, table, rows)
-    faults += faults_between(rows)
+        found, whole = _read(file, table, rows)
+        faults += found
+        unread = unread or not whole
+    # Where rows are missing because their file can't be read, whatever names them would be called a fault too.
+    if not unread:
+        faults += faults_between(rows)
     records = {name: [row.record for row in placed] for name, placed in rows.items()}
     return Vocabulary.of(records), tuple(sorted(set(faults)))
 
@@ -64,14 +71,17 @@ def data_files(folder: Path | Traversable) -> list[Traversable]:
     return sorted((file for file in found if file.name.endswith(".csv")), key=lambda file: file.name)
 
 
-def _read(file: Traversable, table: Table, rows: Rows) -> list[Fault]:
+def _read(file: Traversable, table: Table, rows: Rows) -> tuple[list[Fault], bool]:
+    """The faults of a file, and whether it was read to its end."""
     try:
         text = file.read_bytes().decode("utf-8-sig")
     except UnicodeDecodeError as error:
         line = error.object[: error.start].count(b"\n") + 1
-        return [Fault(file.name, line, f"byte {error.start} is not UTF-8", "save the file as UTF-8")]
+        return [Fault(file.name, line, f"byte {error.start} is not UTF-8", "save the file as UTF-8")], False
     except OSError as error:
-        return [Fault(file.name, 0, f"the file can't be read ({error.strerror})", "check its permissions")]
+        return [
+            Fault(file.name, 0, f"the file can't be read ({error.strerror})", "check its permissions")
+        ], False
     reader = csv.reader(io.StringIO(text, newline=""), strict=True)
     faults: list[Fault] = []
     line = 1
@@ -79,15 +89,22 @@ def _read(file: Traversable, table: Table, rows: Rows) -> list[Fault]:
         for cells in reader:
             if line == 1 and tuple(cells) != table.columns:
                 mend = f"write {','.join(table.columns)}"
-                return [Fault(file.name, 1, "the header line is not that of this table", mend)]
+                return [Fault(file.name, 1, "the header line is not that of this table", mend)], False
             if line > 1:
                 faults += _take(Placed(file.name, line, None), cells, table, rows)
+            if len(faults) >= _MOST_FAULTS:
+                faults.append(
+                    Fault(file.name, line + 1, "the rest was not read", "mend the faults above first")
+                )
+                return faults, False
             line = reader.line_num + 1
     except csv.Error as error:
         faults.append(Fault(file.name, line, f"this is no proper CSV ({error})", "mend the quotation marks"))
+        return faults, False
     if line == 1 and not faults:
         faults.append(Fault(file.name, 1, "the file is empty", f"write {','.join(table.columns)}"))
-    return faults
+        return faults, False
+    return faults, True
 
 
 def _take(place: Placed, cells: list[str], table: Table, rows: Rows) -> list[Fault]:

@@ -29,10 +29,13 @@ __all__ = [
     "LoadReport",
     "add_own_entry",
     "add_own_term",
+    "change_own_entry",
     "change_own_term",
     "load_after_migrate",
     "remove_own_entry",
     "remove_own_term",
+    "restore_own_entry",
+    "restore_own_term",
     "vocabulary_load",
 ]
 
@@ -142,6 +145,60 @@ def add_own_entry(given: EntryGiven, added_by: str = "") -> OwnEntry:
         state = _locked_state()
         _refuse(entry_faults(given, current_vocabulary()))
         # One that an upgrade has made ours is in the way of nobody and stays; its name is refused above.
+        entry = OwnEntry.objects.create(**asdict(given), folded=fold(given.name), added_by=added_by)
+        _own_changed(state)
+    return entry
+
+
+def change_own_entry(pk: int, given: EntryGiven) -> OwnEntry:
+    """Changes an entry of the site's own; the terms that point to it follow its name.
+
+    One that ours has superseded has no terms: those of that name point to ours and stay there.
+    Raises OwnFault, OwnEntry.DoesNotExist.
+    """
+    with transaction.atomic():
+        state = _locked_state()
+        entry = OwnEntry.objects.get(pk=pk)
+        before = (entry.kind, entry.key)
+        counted = before in current_vocabulary().own
+        # Its own name must not be in its way: it is out while the new one is judged.
+        kept = {"pk": pk, "added_by": entry.added_by}
+        added_at = entry.added_at
+        entry.delete()
+        _own_changed(state)
+        _refuse(entry_faults(given, current_vocabulary()))
+        changed = OwnEntry.objects.create(**asdict(given), folded=fold(given.name), **kept)
+        OwnEntry.objects.filter(pk=pk).update(added_at=added_at)
+        _own_changed(state)
+        after = (changed.kind, changed.key)
+        terms = OwnTerm.objects.filter(kind=before[0], of=before[1]) if counted and before != after else ()
+        for term in terms:
+            change_own_term(term.pk, TermGiven(term.text, *after, term.style, term.gloss, term.note))
+    return changed
+
+
+def restore_own_term(given: TermGiven, added_by: str = "", waits: bool = False) -> OwnTerm:
+    """Adds again what was removed; ``waits``: it pointed to nothing then, and may do so again. Raises OwnFault."""
+    with transaction.atomic():
+        state = _locked_state()
+        faults = term_faults(given, current_vocabulary())
+        taken = OwnTerm.objects.filter(kind=given.kind, of=given.of, folded=fold(given.text)).exists()
+        if taken or not (waits and set(faults) == {"of"}):
+            _refuse(faults or ({"text": f"{given.text!r} is there already."} if taken else {}))
+        term = OwnTerm.objects.create(**asdict(given), folded=fold(given.text), added_by=added_by)
+        _own_changed(state)
+    return term
+
+
+def restore_own_entry(given: EntryGiven, added_by: str = "", idle: bool = False) -> OwnEntry:
+    """Adds again what was removed; ``idle``: it did not count then, and need not now. Raises OwnFault."""
+    with transaction.atomic():
+        state = _locked_state()
+        row = {"kind": given.kind, "folded": fold(given.name), "joint": given.joint}
+        if OwnEntry.objects.filter(**row).exists():
+            _refuse({"name": f"{given.name!r} is there already."})
+        if not idle:
+            _refuse(entry_faults(given, current_vocabulary()))
         entry = OwnEntry.objects.create(**asdict(given), folded=fold(given.name), added_by=added_by)
         _own_changed(state)
     return entry

@@ -15,7 +15,7 @@ from anatomy.vocabulary.collection import Vocabulary
 from anatomy.vocabulary.models import OwnEntry, OwnTerm
 from anatomy.vocabulary.own import OwnFault
 from anatomy.vocabulary.selectors import current_vocabulary, own_entries, own_terms
-from anatomy.vocabulary.services import add_own_entry, add_own_term, change_own_term
+from anatomy.vocabulary.services import add_own_entry, add_own_term, change_own_entry, change_own_term
 from breakdowns.people.access import studio_required
 from breakdowns.scripts.forms import seconds_text
 from breakdowns.scripts.plate_content import ENTRY_KINDS, anatomy_table
@@ -241,9 +241,11 @@ def own_entry(request: HttpRequest, pk: int) -> HttpResponse:
     form = EntryForm(request.POST or None, vocabulary=current_vocabulary(), initial=start)
     if request.method == "POST" and form.is_valid():
         try:
-            changed = services.change_own_entry(row, form.given())
+            changed = change_own_entry(row.pk, form.given())
         except OwnFault as fault:
             form.take(fault)
+        except OwnEntry.DoesNotExist:
+            raise Http404("That entry is gone.") from None
         else:
             return redirect(_address(changed.kind, changed.key))
     context = {"form": form, "title": row.name}
@@ -269,6 +271,7 @@ def own_put_back(request: HttpRequest) -> HttpResponse:
     try:
         services.put_back(kept)
     except OwnFault as fault:
+        request.session[_REMOVED] = kept  # it may go back once its place is free
         messages.error(request, f"It can't be put back: {fault}")
     return redirect("glossary:own")
 

@@ -8,7 +8,7 @@ from html import unescape
 import pytest
 from django.urls import reverse
 
-from anatomy.vocabulary.models import OwnEntry, OwnTerm
+from anatomy.vocabulary.models import OwnEntry, OwnTerm, VocabularyState
 from anatomy.vocabulary.own import EntryGiven, TermGiven
 from anatomy.vocabulary.packaged import packaged_vocabulary
 from anatomy.vocabulary.services import add_own_entry, add_own_term
@@ -435,3 +435,26 @@ def test_the_header_leads_to_the_vocabulary_for_the_studio_alone(client, studio)
     assert f'href="{reverse("glossary:index")}"' in studio.get(reverse("scripts:index")).content.decode()
     client.logout()
     assert "/vocabulary/" not in client.get("/read/").content.decode()
+
+
+def test_a_term_that_waits_for_its_entry_can_be_deleted_and_put_back(studio):
+    made = add_own_entry(EntryGiven("concept", "lantern drill", "a drill"))
+    term_made = add_own_term(TermGiven("lit step", "concept", "lantern drill"))
+    studio.post(reverse("glossary:own_entry_remove", args=[made.pk]))
+    studio.post(reverse("glossary:own_term_remove", args=[term_made.pk]))
+    studio.post(reverse("glossary:own_put_back"))
+    assert OwnTerm.objects.get().text == "lit step"
+    assert "lantern drill, which is no longer there" in seen(studio.get(reverse("glossary:own")))
+
+
+def test_what_cannot_be_put_back_now_is_kept_until_it_can(studio):
+    made = add_own_entry(EntryGiven("concept", "lantern drill", "a drill"))
+    studio.post(reverse("glossary:own_entry_remove", args=[made.pk]))
+    other = add_own_entry(EntryGiven("concept", "lantern drill", "another drill"))
+    page = seen(studio.post(reverse("glossary:own_put_back"), follow=True))
+    assert "can't be put back" in page
+    assert "“lantern drill” is deleted. Undo" in page
+    OwnEntry.objects.filter(pk=other.pk).delete()
+    VocabularyState.objects.update(own_stamp="changed elsewhere")
+    studio.post(reverse("glossary:own_put_back"))
+    assert OwnEntry.objects.get().gloss == "a drill"

@@ -8,7 +8,8 @@ from pathlib import Path
 from typing import Any
 
 import pytest
-from django.core.management import call_command
+from django.core.management import CommandError, call_command
+from django.db import OperationalError
 
 from anatomy.vocabulary.models import Muscle
 from anatomy.vocabulary.packaged import packaged_vocabulary
@@ -99,3 +100,14 @@ def test_check_looks_without_loading(tmp_path: Path) -> None:
     assert answer("load_vocabulary", str(write_folder(tmp_path / "v", small_files())), "--check") == {
         "faults": 0
     }
+
+
+@pytest.mark.django_db
+def test_a_database_without_tables_gets_a_sentence(monkeypatch: pytest.MonkeyPatch) -> None:
+    def refuse(*_: object) -> None:
+        raise OperationalError("no such table: vocabulary_vocabularystate")
+
+    monkeypatch.setattr("anatomy.vocabulary.services._locked_state", refuse)
+    with pytest.raises(CommandError, match=r"no such table.*run migrate first") as error:
+        call_command("load_vocabulary")
+    assert error.value.returncode == 2

@@ -262,3 +262,32 @@ def test_whatever_a_file_holds_it_is_read_or_refused(name: str, rows: list[list[
         vocabulary, faults = survey(write_folder(Path(folder), files))
     assert {fault.file for fault in faults} <= set(files)
     assert bool(faults) or vocabulary_of(rows_of(vocabulary)).tables() == vocabulary.tables()
+
+
+@pytest.mark.parametrize("number", ["9" * 400, "9" * 5000, "\u0663\u0660", "1e3", "45.0000000001"])
+def test_numbers_that_no_column_holds_are_faults(tmp_path: Path, number: str) -> None:
+    """As long as these, a number is infinite, stops Python's own reading, or overflows the database."""
+    files = cell(small_files(), "ranges.csv", 0, "high", number)
+    found = faults_of(tmp_path / "v", files)
+    assert [(fault.file, fault.line) for fault in found] == [("ranges.csv", 2)]
+
+
+@pytest.mark.parametrize("spoil", ["caf\xe9\n".encode("latin-1"), b'"unclosed\n', b"\xff\xfe"])
+def test_a_file_that_cannot_be_read_is_the_only_fault(tmp_path: Path, spoil: bytes) -> None:
+    """Not one fault for every row elsewhere that names what could not be read."""
+    folder = write_folder(tmp_path / "v", small_files())
+    joints = folder / "joints.csv"
+    joints.write_bytes(spoil if spoil[0] == 0xFF else joints.read_bytes() + spoil)
+    with pytest.raises(VocabularyFaults) as error:
+        read_vocabulary(folder)
+    assert {fault.file for fault in error.value.faults} == {"joints.csv"}
+
+
+def test_a_file_of_nothing_but_faults_is_not_read_to_its_end(tmp_path: Path) -> None:
+    folder = write_folder(tmp_path / "v", small_files())
+    joints = folder / "joints.csv"
+    joints.write_bytes(joints.read_bytes() + b"x\n" * 20_000)
+    with pytest.raises(VocabularyFaults) as error:
+        read_vocabulary(folder)
+    assert len(error.value.faults) < 1000
+    assert "the rest was not read" in str(error.value.faults[-1])

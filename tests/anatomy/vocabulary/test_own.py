@@ -10,15 +10,18 @@ import pytest
 from django.db import connection
 
 from anatomy.vocabulary.models import OwnEntry, OwnTerm, VocabularyState
-from anatomy.vocabulary.own import EntryGiven, OwnFault, TermGiven
+from anatomy.vocabulary.own import EntryGiven, OwnFault, TermGiven, term_faults
 from anatomy.vocabulary.packaged import packaged_vocabulary
 from anatomy.vocabulary.selectors import current_vocabulary, own_entries, own_terms
 from anatomy.vocabulary.services import (
     add_own_entry,
     add_own_term,
+    change_own_entry,
     change_own_term,
     remove_own_entry,
     remove_own_term,
+    restore_own_entry,
+    restore_own_term,
     vocabulary_load,
 )
 from tests.anatomy.vocabulary.small_folder import Files, small_files, write_folder
@@ -230,3 +233,67 @@ def test_two_who_add_the_same_at_once_add_it_once() -> None:
         "added",
     ]
     assert OwnTerm.objects.count() == 1
+
+
+@pytest.mark.parametrize("text", ["the", "is not", "Left", "with the", "a", "1", "12", "…", "-"])
+def test_words_that_every_sentence_needs_are_no_names(text: str) -> None:
+    """One such name would hide what sentences say from everything that reads them."""
+    with pytest.raises(OwnFault) as fault:
+        add_own_term(TermGiven(text, "muscle", "biceps brachii"))
+    assert set(fault.value.faults) == {"text"}
+    with pytest.raises(OwnFault) as fault:
+        add_own_entry(EntryGiven("concept", text, "said all the time"))
+    assert set(fault.value.faults) == {"name"}
+
+
+def test_no_term_of_ours_is_made_of_small_words_alone() -> None:
+    """Whatever the vocabulary itself says could have been added by a site."""
+    vocabulary = packaged_vocabulary()
+    terms = [TermGiven(term.text, "muscle", "biceps brachii", "slang") for term in vocabulary.terms]
+    faults = [term_faults(given, vocabulary).get("text", "") for given in terms]
+    assert not [fault for fault in faults if "Every sentence" in fault or "two letters" in fault]
+
+
+def test_a_changed_entry_keeps_its_place_and_its_terms_follow(folder: Path) -> None:
+    entry = add_own_entry(SARTORIUS, added_by="The physiotherapist")
+    add_own_term(TermGiven("strap", "muscle", "sartorius"))
+    changed = change_own_entry(entry.pk, replace(SARTORIUS, name="long strap"))
+    stored = OwnEntry.objects.get()
+    assert (stored.pk, stored.added_by, stored.added_at) == (entry.pk, entry.added_by, entry.added_at)
+    assert changed.key == "long strap"
+    assert [(shown.term.of, shown.lost) for shown in own_terms()] == [("long strap", False)]
+
+
+def test_a_superseded_entry_takes_no_terms_of_ours_along(folder: Path) -> None:
+    entry = add_own_entry(SARTORIUS)
+    files = small_files()
+    files["muscles.csv"].append(["sartorius", *[""] * 11, "book"])
+    vocabulary_load(write_folder(folder.parent / "newer", files))
+    add_own_term(TermGiven("strap", "muscle", "sartorius"))
+    change_own_entry(entry.pk, replace(SARTORIUS, name="long strap"))
+    assert [(shown.term.of, shown.lost) for shown in own_terms()] == [("sartorius", False)]
+
+
+def test_an_entry_that_is_gone_is_not_changed_back_to_life(folder: Path) -> None:
+    entry = add_own_entry(SARTORIUS)
+    remove_own_entry(entry.pk)
+    with pytest.raises(OwnEntry.DoesNotExist):
+        change_own_entry(entry.pk, SARTORIUS)
+    assert not OwnEntry.objects.exists()
+
+
+def test_what_did_not_count_may_be_restored_as_it_was(folder: Path) -> None:
+    waiting = TermGiven("strap", "muscle", "sartorius")
+    with pytest.raises(OwnFault):
+        restore_own_term(waiting)
+    restore_own_term(waiting, waits=True)
+    assert [shown.lost for shown in own_terms()] == [True]
+    with pytest.raises(OwnFault):
+        restore_own_term(waiting, waits=True)
+    superseded = EntryGiven("joint", "hip", "ours, from before")
+    with pytest.raises(OwnFault):
+        restore_own_entry(superseded)
+    restore_own_entry(superseded, idle=True)
+    with pytest.raises(OwnFault):
+        restore_own_entry(superseded, idle=True)
+    assert [shown.state for shown in own_entries()] == ["superseded"]

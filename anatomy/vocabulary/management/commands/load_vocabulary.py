@@ -6,9 +6,10 @@ from pathlib import Path
 from typing import Any
 
 from django.core.management.base import CommandParser
+from django.db import DatabaseError
 
 from anatomy.vocabulary.faults import VocabularyFaults
-from anatomy.vocabulary.management.engine_command import EngineCommand
+from anatomy.vocabulary.management.engine_command import EngineCommand, refused
 from anatomy.vocabulary.packaged import packaged_folder
 from anatomy.vocabulary.reading import read_vocabulary
 from anatomy.vocabulary.services import vocabulary_load
@@ -37,6 +38,9 @@ class Command(EngineCommand):
             for fault in error.faults:
                 self.stderr.write(str(fault))
             sys.exit(2)
+        except DatabaseError as error:
+            why = str(error).splitlines()[0] if str(error) else type(error).__name__
+            raise refused(f"The database can't take the vocabulary ({why}): run migrate first.") from None
         totals = {what: report.total(what) for what in ("added", "changed", "removed", "unchanged")}
         tables = {table: asdict(counts) for table, counts in report.counts.items()}
         self.print_json(totals | {"tables": tables, "stamp": report.stamp})
