@@ -30,6 +30,7 @@ LETTERS = Alphabet(
         "it's": "e",
         "its own": "d",
         "without": "u",
+        "what": "r",
         "is the one to": "S",
         "are the ones to": "S",
         "it is": "e",
@@ -98,7 +99,7 @@ LOSS = re.compile(
     rf"(?:L[dpa]*(?P<n1>{NG})[a]*|(?P<n2>{NG})[pamb]*L)[,a&sbx]{{0,3}}(?:d?h[mn]*x?|[bdha])*(?P<m>{MG})[mban]*(?:L|R|x$)"
 )
 SIGN = re.compile(
-    rf"(?:L[dpa]*(?P<n1>{NG})|(?P<n2>{NG})[pamb]*L)[,a&sbx:]{{0,3}}(?P<mid>[hmndabx]{{0,4}})(?P<s>Z)"
+    rf"(?:L[dpa]*(?P<n1>{NG})|(?P<n2>{NG})[pamb]*L)[,a&sbx:]{{0,3}}(?P<mid>[hmndabxG]{{0,4}})(?P<s>Z)"
 )
 SIGN_IS = re.compile(rf"(?P<s>Z)[,a]*(?:b|:|xa*t?|p|L[ta]*|R)[na]*{F}(?P<n>{NG})")
 ANSWER = re.compile(rf"^(?:a*,)?(?:e|ib|x?b)?{F}(?P<n>N[WqJ]*){AND_SO}")

@@ -18,7 +18,7 @@ from anatomy.claims.kinds.level_counts import (
 )
 from anatomy.claims.kinds.level_exits import root_exits
 from anatomy.claims.kinds.level_facts import LevelFact, level_facts, levels_shown
-from anatomy.claims.levels_said import PLACE, Said, levels_said, regions_said, ribs_said
+from anatomy.claims.levels_said import PLACE, TO, Said, levels_said, regions_said, ribs_said
 from anatomy.claims.numbers_said import UNITS
 from anatomy.claims.reading import Reading
 from anatomy.claims.shapes import Alphabet
@@ -202,7 +202,7 @@ class _Reader:
                 level = match.start("v")
                 if level in taken or taken & set(used):
                     continue
-                if number == 3 and self._mere(match):
+                if (number == 3 and self._mere(match)) or (number == 1 and self._only_to(match)):
                     continue
                 taken |= {level, *used}
                 things = [self.nodes[n] for n in used]
@@ -219,6 +219,12 @@ class _Reader:
                     match.end("s"), match.end("w") if "w" in match.groupdict() else match.end("v"), level + 1
                 )
                 yield i, self.nodes[last - 1].j, things, self.nodes[level], denied, match.group()
+
+    def _only_to(self, match: re.Match[str]) -> bool:
+        """ "from T10 down to the sacrum": a stretch and no statement."""
+        nodes = self.nodes[match.start("c") : match.end("c")]
+        texts = [self.items[node.i].text for node in nodes if node.i < node.j]
+        return all(text in TO or self.items[node.i].is_("DET") for text, node in zip(texts, nodes, strict=False))
 
     def _mere(self, match: re.Match[str]) -> bool:
         """ "T4 at the nipple" opens its clause; "pain from L4 to the knee" does not."""

@@ -51,7 +51,7 @@ class OrderReader:
 
     def read(self) -> None:
         """The sentence's one statement of order, judged."""
-        self.moves = self._movements(self.items)
+        self.moves = self.named_moves = self._movements(self.items)
         named = self._stations()
         moves = self.moves
         for run in self._runs(named):
@@ -157,6 +157,8 @@ class OrderReader:
                 continue
             if following is not None and any(form == "agent" for _, form in following.c.get("FAM", ())):
                 continue
+            if following is not None and any(c.i == s.j for c in self.seen("compound")):
+                continue
             if self._names_event(s) or self._braked(s):
                 continue
             names = tuple(dict.fromkeys(name for value in s.values for name in listed(value)))
@@ -219,6 +221,8 @@ class OrderReader:
         return any(len(m.words) == len(s.words) for m in marks) and s.words[0] not in ("finish", "release")
 
     def _blocked(self) -> bool:
+        if self.seen("blockall"):
+            return True
         first, last = self.stations[0].i, self.stations[-1].j
         return any(first - 4 <= s.j and s.i <= last + 2 for s in self.seen("block"))
 
@@ -477,8 +481,25 @@ class OrderReader:
         if not moves:
             return []
         sets = [tuple(dict.fromkeys(key for value in m.values for key in listed(value))) for m in moves]
+        sets = [self._meant(keys) for keys in sets]
         common = [key for key in sets[0] if all(key in other for other in sets[1:])]
         return [tuple(common), *sets] if common else sets
+
+    def _meant(self, keys: tuple[str, ...]) -> tuple[str, ...]:
+        """Of the movements that one name stands for, those that the sentence means: "you push with the legs …"."""
+        if len(keys) < 2:
+            return keys
+        cued = [key for key in keys if any(s.value == key for s in self.seen("cue"))]
+        if len(cued) == 1:
+            return tuple(cued)
+        elsewhere = {key for m in self.named_moves if m not in self.moves for key in self._alone(m)}
+        rest = tuple(key for key in keys if key not in elsewhere)
+        return rest if len(rest) == 1 else keys
+
+    @staticmethod
+    def _alone(move: Sighting) -> list[str]:
+        keys = [key for value in move.values for key in listed(value)]
+        return keys if len(set(keys)) == 1 else []
 
     def _verdict(self, key: str, said: Said) -> tuple[str, Sequence | None]:
         """What one movement's sequences say: right, wrong, varies or nothing."""
@@ -547,7 +568,9 @@ class OrderReader:
         return self._without_movement(said)
 
     def _without_movement(self, said: Said) -> Finding:
-        phases = len(self.stations) > 2 and all(self._is_phase(k) for k in range(len(self.stations)))
+        phases = all(self._is_phase(k) for k in range(len(self.stations))) and (
+            len(self.stations) > 2 or (len(self.stations) == 2 and self._tied())
+        )
         if not phases and (not self._moving() or len(self.stations) < 2):
             return Finding("unknown", "")
         if self.seen("throwlike"):
@@ -571,6 +594,11 @@ class OrderReader:
         if known.get("throw", ("", None))[0] == "right":
             return self._plain(*known["throw"])
         return self._depends(known)
+
+    def _tied(self) -> bool:
+        """Whether a word of order stands between two stations: "is followed by", "comes before"."""
+        i, j = self.stations[0].j, self.stations[-1].i
+        return any(i <= s.i and s.j <= j for sort in ("relation", "follow", "mark", "lead") for s in self.seen(sort))
 
     def _coverage(self, sequence: Sequence | None) -> int:
         """How many of the stations spoken of a sequence knows."""

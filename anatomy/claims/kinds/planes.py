@@ -8,6 +8,7 @@ it parts. It is judged by the plane of the motion in the anatomical position (vo
 from __future__ import annotations
 
 from collections import Counter
+from collections.abc import Sequence
 
 from anatomy.claims.asides import without_asides
 from anatomy.claims.claim import Finding, Verdict
@@ -21,6 +22,8 @@ from anatomy.claims.spoken import sentence
 
 NEGATED = frozenset({"isn't", "aren't", "wasn't", "weren't", "isnt", "arent"})
 CONTRACTED = frozenset({"that's", "it's", "we're", "you're", "he's", "she's", "they're"})
+CALLING = frozenset({"call", "calls", "called", "calling", "put", "puts", "file", "filed", "files", "class", "classed", "classify", "count", "counts", "counted", "label", "labelled", "mark", "marked", "list", "listed", "book", "booked", "log", "logged", "write", "wrote", "consider", "considered", "regard", "regarded", "sort", "sorted"})  # fmt: skip
+"""Verbs by which a speaker says what something counts as."""
 SPEAKERS = frozenset({"i", "you", "we", "he", "she", "i'll", "we'll", "you'll"})
 
 
@@ -271,6 +274,8 @@ class PlaneReader:
         if any(item.text == "into" for item in before) and self._within("link", mover.i - 4, mover.i):
             return all(item.is_("PREP", "DET", "ADV", "DIR") for item in between)
         texts = [item.text for item in between]
+        if self._called(mover, between):
+            return True
         if mover.i <= 1 and (
             ":" in texts
             or (mark.value[0] == "axis" and any(t in ("about", "around", "round") for t in texts[:1]))
@@ -320,6 +325,14 @@ class PlaneReader:
             if self.items[k].text in SPEAKERS and not (following is not None and following.is_("DO", "PREP")):
                 return True
         return False
+
+    def _called(self, mover: Mover, between: Sequence[Item]) -> bool:
+        """ "I'd call the lunge a … drill", "we put the calf raise down as a …", "file it under …"."""
+        before = self.items[max(0, mover.i - 4) : mover.i]
+        return any(item.text in CALLING for item in before) and all(
+            item.is_("DET", "ADJ", "ADV", "AS") or item.text in ("down", "as", "under", "in", "with", "among")
+            for item in between
+        )
 
     def _said_as_verb(self, mover: Mover) -> bool:
         """ "the wrist deviates", "the head nods": a name that is a clause of its own."""

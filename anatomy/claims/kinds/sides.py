@@ -46,6 +46,8 @@ PATTERNS: tuple[re.Pattern[str], ...] = tuple(
         rf"(?P<s>{SG})(?P<c>,e[mabnp]{{0,4}}d?)(?P<v>V){END}",
         # "spleen left, liver right", "appendix, lower right", "liver on the right"
         rf"(?:^|(?<=[,:&Bsv])){SOME}(?P<s>{SG})(?P<c>[:,]?[a]*(?:p[pda]*)?)(?P<v>V){END}",
+        # "a hand on the lower left, that's the appendix"
+        r"(?P<v>V)w*,(?P<c>(?:e|ib))(?P<s>d?a*O)(?![wvb])",
         # "there is one kidney on each side"
         r"^t[dawx]{0,2}(?P<s>O)(?P<c>p?)(?P<v>V)",
         # "on the left lies the spleen", "on the right you find the liver"
@@ -297,7 +299,7 @@ class _Reader:
                     continue
                 taken |= {*things, match.start("v")}
                 i = min(self.nodes[things[0]].i, node.i)
-                while i > 0 and self.items[i - 1].is_("DET", "PREP") and number == 4:
+                while i > 0 and self.items[i - 1].is_("DET", "PREP") and number == 5:
                     i -= 1
                 if i > 0 and self.items[i - 1].is_("DET"):
                     i -= 1

@@ -148,7 +148,11 @@ def _things(stream: Stream) -> list[_Place]:
                 end = _matched(pattern, stream, place)
                 if end > 0:
                     found.append(_Place(place, end, fact))
-    return found
+    return [
+        one for one in found
+        if not any(o.i <= one.i and one.j <= o.j and o.j - o.i > one.j - one.i and o.fact.about for o in found)
+        or not one.fact.about
+    ]  # fmt: skip
 
 
 def _needed(fact: StatedFact, stream: Stream) -> bool:
@@ -211,7 +215,9 @@ def _add(reading: Reading, stream: Stream, first: int, last: int, fact: StatedFa
     i, j = stream.places[first], stream.places[last - 1] + 1
     own = set(stream.words[first:last])
     before = stream.words[max(0, first - 3) : first]
-    denials = sum(word in NEGATIONS for word in stream.words[first:last])
+    clause = max((k for k in range(first, last) if stream.words[k] in STOPS), default=first)
+    commas = any("," in words for _, pattern in fact.said for words in pattern)
+    denials = sum(word in NEGATIONS for word in stream.words[first if commas else clause : last])
     denials -= any(pattern and "no" in pattern[0] and "no" in own for _, pattern in fact.said)
     denials += any(word in NEGATIONS for word in before[-2:])
     if denials > 0 and verdict != "depends":
