@@ -35,7 +35,7 @@ VERBS = {
     "horizontal adduction": "bring the arm across the body",
     "horizontal abduction": "take the raised arm backwards",
     "lateral flexion": "bend {} sideways",
-    "rotation same side": "turn {} to its own side",
+    "rotation same side": "turn {} to the same side",
     "rotation opposite side": "turn {} to the opposite side",
     "upward rotation": "rotate {} upwards",
     "downward rotation": "rotate {} downwards",
@@ -55,6 +55,12 @@ VERBS = {
     "eversion": "evert {}",
     "opposition": "bring the thumb against the fingers",
     "lateral pelvic tilt": "keep the pelvis level",
+    "reposition": "bring the thumb back beside the hand",
+    "inspiration": "draw the breath in",
+    "forced expiration": "push the breath out",
+    "intra-abdominal pressure rise": "raise the pressure in the abdomen",
+    "capsule retraction": "draw the capsule of the knee out of the way",
+    "lateral excursion": "move {} sideways",
 }
 
 
@@ -71,23 +77,62 @@ def joint_said(joint: str) -> str:
     return f"the {joint}"
 
 
-def motion_verb(joint: str, motion: str, form: Form = "s") -> str:
-    """A motion as a verb phrase: "extends the knee"."""
-    phrase = VERBS.get(motion)
-    if phrase is None:
-        phrase = "produce " + motion
-    verb, _, rest = phrase.partition(" ")
+def motion_verb(joint: str, motion: str, form: Form = "s", thing: str = "") -> str:
+    """A motion as a verb phrase: "extends the knee"; ``thing`` is said in place of the joint ("it")."""
+    verb, _, rest = VERBS.get(motion, "produce " + motion).partition(" ")
     said = next(text for text, name in verb_forms(verb) if name == form)
-    return f"{said} {rest}".format(joint_said(joint)).strip()
+    return f"{said} {rest}".format(thing or joint_said(joint)).strip()
+
+
+def motions_said(pairs: Sequence[tuple[str, str]], form: Form = "s", side: str = "", before: str = "") -> str:
+    """Motions as one predicate: "extends and adducts the shoulder", "abducts the shoulder and rotates it externally".
+
+    ``side`` is the muscle's own side and makes "the opposite side" the left or the right. A joint that the sentence
+    named ``before`` is "it".
+    """
+    given = list(dict.fromkeys(pairs))
+    joints = {joint_said(joint) for joint, _ in given}
+    plain = [VERBS.get(motion, "").endswith(" {}") and VERBS[motion].count(" ") == 1 for _, motion in given]
+    thing = (
+        _pronoun(given[0][0]) if before and given and joint_said(given[0][0]) == joint_said(before) else ""
+    )
+    if len(given) > 1 and len(joints) == 1 and all(plain):
+        verbs = [motion_verb(joint, motion, form, " ").strip() for joint, motion in given]
+        return f"{joined(verbs)} {thing or joint_said(given[0][0])}"
+    if len(given) > 1 and len({motion for _, motion in given}) == 1 and all(plain) and not thing:
+        return motion_verb(given[0][0], given[0][1], form, joined(joint_said(joint) for joint, _ in given))
+    said = []
+    for k, (joint, motion) in enumerate(given):
+        again = k and joint_said(joint) == joint_said(given[k - 1][0])
+        said.append(motion_verb(joint, motion, form, _pronoun(joint) if again or (thing and not k) else ""))
+    text = joined(said)
+    if side:
+        other = "left" if side == "right" else "right"
+        text = text.replace("the opposite side", f"the {other}").replace("the same side", f"the {side}")
+    return text
+
+
+def _pronoun(joint: str) -> str:
+    return "them" if joint_said(joint).endswith(("fingers", "toes", "ribs")) else "it"
+
+
+COMPOUND = frozenset(["flexion", "extension", "abduction", "adduction", "dorsiflexion", "plantarflexion"])
 
 
 def motion_noun(joint: str, motion: str) -> str:
-    """A motion as a noun phrase: "extension of the knee"."""
-    plain = {
-        "rotation same side": "rotation to its own side",
-        "rotation opposite side": "rotation to the opposite side",
-    }
-    return f"{plain.get(motion, motion)} of {joint_said(joint)}"
+    """A motion as a noun phrase: "knee extension", "external rotation of the shoulder"."""
+    where = joint_said(joint)
+    if motion in COMPOUND and where.count(" ") == 1:
+        part = {"the fingers": "finger", "the toes": "toe"}.get(where, where.removeprefix("the "))
+        return f"{part} {motion}"
+    if motion.startswith("rotation "):
+        return f"rotation of {where} to the {motion.removeprefix('rotation ')}"
+    return motion if motion in AIRY else f"{motion} of {where}"
+
+
+AIRY = frozenset(
+    ["inspiration", "forced expiration", "intra-abdominal pressure rise", "capsule retraction", "opposition"]
+)
 
 
 def joined(parts: Iterable[str], word: str = "and") -> str:

@@ -63,7 +63,7 @@ class TestWrong:
         words = f"As the arm comes through, {WRONG}."
         (note,) = notes(ClaimsCheck(), camera(words))
         assert (note.state, note.quote, note.instead) == ("over", WRONG, RIGHT)
-        assert "external rotation" in note.says
+        assert "rotates it externally" in note.says
         assert not note.says.endswith(".")
         assert note.mend.endswith("Say instead:")
         assert "OpenStax" in note.cite

@@ -11,8 +11,9 @@ from anatomy.claims.expressions import SPINE_TURNS, Expression
 from anatomy.claims.inflection import Form
 from anatomy.claims.items import Item
 from anatomy.claims.lexicon import Pair
+from anatomy.claims.naming import Who, gathered, muscle_who, muscles_who
 from anatomy.claims.reading import Reading
-from anatomy.claims.spoken import joined, motion_noun, motion_verb, sentence
+from anatomy.claims.spoken import joined, joint_said, motion_noun, motion_verb, motions_said, sentence
 from anatomy.claims.subjects import Link, Named, Subject
 from anatomy.vocabulary.entries import Action
 
@@ -655,16 +656,13 @@ def _bends_away(action: ActionReading, named: Named) -> bool:
 
 
 def _away(reading: Reading, action: ActionReading, named: Named, doing: Doing) -> Finding:
-    name = _muscle_said(named)
+    who = _who(named)
     shown = _shown(doing.actions, action.pairs)
-    side = f"its own side, the {named.side}" if named.side else "its own side"
-    return Finding(
-        "wrong",
-        sentence(f"{name} bends the spine to {side}"),
-        sentence(f"{name} bends it to {named.side and 'the ' + named.side or 'its own side'}"),
-        tuple(dict.fromkeys(key for a in shown for key in a.sources))[:4],
-        _terms(reading, named, shown[:1]),
-    )
+    bends = f"{who.text} {'bend' if who.plural else 'bends'} {joint_said(shown[0].joint if shown else '')}"
+    said = sentence(f"{bends} to {'the ' + named.side if named.side else who.own + ' side'}")
+    why = sentence(f"{bends} to {who.own} side{', the ' + named.side if named.side else ''}")
+    sources = tuple(dict.fromkeys(key for a in shown for key in a.sources))[:4]
+    return Finding("wrong", why, said, sources, _terms(reading, named, shown[:1]))
 
 
 def _by_task(reading: Reading, task: Sequence[Pair], pairs: Sequence[Pair]) -> Doing:
@@ -689,9 +687,27 @@ def _doubtful(reading: Reading, action: ActionReading, named: Named, doing: Doin
     return False
 
 
-def _muscle_said(named: Named) -> str:
-    words = [word for word in (named.side, *named.qualifiers) if word and word not in named.name]
-    return " ".join([*words, named.name])
+def _who(named: Named) -> Who:
+    """The muscle as the subject of a sentence."""
+    if named.pairs:
+        return Who(f"the {named.name}", plural=True)
+    return muscle_who(named.name, named.qualifiers, named.side)
+
+
+def _does(who: Who, actions: Sequence[Action], pairs: Sequence[Pair], side: str, before: str = "") -> str:
+    """What the actions are, as a predicate: "extends the shoulder and adducts it"."""
+    form: Form = "base" if who.plural else "s"
+    given = [(_joint_meant(a.joint, pairs), a.motion) for a in actions]
+    return motions_said(given, form, side=side, before=before)
+
+
+def _joint_meant(joint: str, pairs: Sequence[Pair]) -> str:
+    """Where the words speak of several regions of the spine, the trunk is meant."""
+    several = {"lumbar spine", "thoracic spine"} <= {j for j, _ in pairs}
+    return "thoracolumbar spine" if several and joint in TRUNK else joint
+
+
+TRUNK = frozenset({"lumbar spine", "thoracic spine", "thoracolumbar spine"})
 
 
 def _shown(actions: Sequence[Action], pairs: Sequence[Pair]) -> list[Action]:
@@ -705,43 +721,56 @@ def _shown(actions: Sequence[Action], pairs: Sequence[Pair]) -> list[Action]:
 
 
 def _wrong(reading: Reading, action: ActionReading, named: Named, doing: Doing) -> Finding:
-    pairs = action.pairs
+    pairs = _turned(action, named) or action.pairs
+    who = _who(named)
+    if named.pairs:
+        opposites = reading.acting.opposites(pairs)
+        joint, wanted = opposites[0] if opposites else pairs[0]
+        does = motion_verb(joint, wanted, "base")
+        return Finding(
+            "wrong", sentence(f"{who.text} do the opposite: they {does}"), sentence(f"{who.text} {does}")
+        )
     shown = _shown(doing.actions, pairs)
     main = [a for a in shown if a.role == "prime" and not a.conditional] or shown
     top = main[:2]
-    name = _muscle_said(named)
-    if named.pairs:
-        motion = reading.acting.opposites(pairs)
-        joint, wanted = motion[0] if motion else pairs[0]
-        return Finding(
-            "wrong",
-            sentence(f"the {name} do the opposite: {motion_noun(joint, wanted)}"),
-            sentence(f"the {name} {motion_verb(joint, wanted, 'base')}"),
-        )
-    if doing.answer == "elsewhere":
-        where = joined(dict.fromkeys(motion_noun(a.joint, a.motion) for a in top))
-        why = sentence(f"{name} does not act there; its work is {where}")
+    joint, motion = _meant(reading, pairs, top)
+    joint = _joint_meant(joint, pairs)
+    if action.against:
+        does = _does(who, top, pairs, named.side)
+        why = f"{who.text} {who.do} not work against {motion_noun(joint, motion)}; {who.they} {does}"
+    elif doing.answer == "elsewhere":
+        does = _does(who, top, pairs, named.side)
+        have = "have" if who.plural else "has"
+        why = f"{who.text} {have} no action at {joint_said(joint)}; {who.they} {does}"
     else:
-        does = joined(dict.fromkeys(motion_noun(a.joint, a.motion) for a in top))
-        why = sentence(f"{name} does not do that; it produces {does}")
+        claimed = motions_said([(joint, motion)], "base", side=named.side)
+        does = _does(who, top, pairs, named.side, before=joint)
+        why = f"{who.text} {who.do} not {claimed}; {who.they} {does}"
     instead = _instead(reading, action, named, top)
     sources = tuple(dict.fromkeys(key for a in top for key in a.sources))
-    return Finding("wrong", why, instead, sources, _terms(reading, named, top))
+    return Finding("wrong", sentence(why), instead, sources, _terms(reading, named, top))
+
+
+def _meant(reading: Reading, pairs: Sequence[Pair], top: Sequence[Action]) -> Pair:
+    """Of the motions that the words may mean, the one to answer: first the opposite of what the muscle does."""
+    does = [(a.joint, a.motion) for a in top]
+    against = set(reading.acting.opposites(does))
+    return next((pair for pair in pairs if pair in against), pairs[0])
 
 
 def _instead(reading: Reading, action: ActionReading, named: Named, top: Sequence[Action]) -> str:
-    form: Form = "base" if _is_plural(reading, named) else "s"
-    verbs = joined(dict.fromkeys(motion_verb(a.joint, a.motion, form) for a in top[:1]))
-    said = sentence(f"{_muscle_said(named)} {verbs}")
-    able = _who_does(reading, action.pairs if not action.against else reading.acting.opposites(action.pairs))
+    who, pairs = _who(named), _turned(action, named) or action.pairs
+    said = sentence(f"{who.text} {_does(who, top[:1], pairs, named.side)}")
+    wanted = pairs if not action.against else reading.acting.opposites(pairs)
+    pair, able = _who_does(reading, wanted)
     if able:
-        joint, motion = action.pairs[0]
-        said += " " + sentence(f"{motion_noun(joint, motion)} is the work of {joined(able)}")
+        joint, motion = pair
+        said += " " + sentence(f"{motion_noun(_joint_meant(joint, pairs), motion)} is the work of {able}")
     return said
 
 
-def _who_does(reading: Reading, pairs: Sequence[Pair]) -> list[str]:
-    """At most three prime movers of the first pair that has any."""
+def _who_does(reading: Reading, pairs: Sequence[Pair]) -> tuple[Pair, str]:
+    """The prime movers of the first pair that has any, whole muscles before their parts, at most three by name."""
     for joint, motion in pairs:
         prime = [
             a.muscle
@@ -749,16 +778,10 @@ def _who_does(reading: Reading, pairs: Sequence[Pair]) -> list[str]:
             if a.role == "prime" and not a.conditional
         ]
         if prime:
-            return prime[:3]
-    return []
-
-
-def _is_plural(reading: Reading, named: Named) -> bool:
-    return (
-        named.name.endswith(("s", "muscles"))
-        and named.name in reading.lexicon.vocabulary.groups
-        and not named.name.endswith(("ceps", "us", "is"))
-    )
+            named = gathered(reading.lexicon.vocabulary, prime)
+            texts = [muscle_who(name).text for name in named[:3]]
+            return (joint, motion), joined(texts) + (", among others" if len(named) > 3 else "")
+    return ("", ""), ""
 
 
 def _terms(reading: Reading, named: Named, actions: Sequence[Action]) -> tuple[tuple[str, str], ...]:
@@ -768,41 +791,57 @@ def _terms(reading: Reading, named: Named, actions: Sequence[Action]) -> tuple[t
 
 
 def _depends(reading: Reading, action: ActionReading, named: Named, doing: Doing) -> Finding:
-    name = _muscle_said(named)
-    shown = _shown(doing.actions, action.pairs)
-    motion = motion_noun(shown[0].joint, shown[0].motion) if shown else "that"
+    who, pairs = _who(named), _turned(action, named) or action.pairs
+    shown = _shown(doing.actions, pairs)
+    given = [(_joint_meant(a.joint, pairs), a.motion) for a in shown[:1]]
     if doing.condition:
-        why = sentence(f"{name} gives {motion} only on a condition: {doing.condition}")
-    else:
-        members = set(reading.lexicon.vocabulary.members(named.name))
-        others = [m for m in members if m not in doing.muscles]
-        why = sentence(
-            f"it depends on the part: of {name}, {joined(sorted(doing.muscles))} gives {motion}, not {joined(sorted(others)[:3], 'or')}"
+        does = (
+            motions_said(given, "base" if who.plural else "s", side=named.side) if given else f"{who.do} that"
         )
+        joint = "" if doing.condition.startswith(CIRCUMSTANCE) else "on a condition: "
+        why = f"{who.text} {does} only {joint}{doing.condition}"
+    else:
+        vocabulary = reading.lexicon.vocabulary
+        others = [m for m in vocabulary.members(named.name) if m not in doing.muscles]
+        able = muscles_who(muscle_who(name) for name in gathered(vocabulary, sorted(doing.muscles)))
+        rest = [muscle_who(name).text for name in gathered(vocabulary, sorted(others))]
+        does = (
+            motions_said(given, "base" if able.plural else "s", side=named.side)
+            if given
+            else f"{able.do} that"
+        )
+        group = vocabulary.groups.get(named.name)
+        which = "which part of" if group is not None and group.kind == "whole" else "which of"
+        unable = (
+            f"; {joined(rest)} {'do' if len(rest) > 1 else 'does'} not"
+            if 0 < len(rest) <= 3
+            else "; the others do not"
+        )
+        why = f"it depends on {which} {who.text} you mean: {able.text} {does}{unable}"
     sources = tuple(dict.fromkeys(key for a in doing.actions for key in a.sources))[:4]
-    return Finding("depends", why, "", sources, _terms(reading, named, shown[:2]))
+    return Finding("depends", sentence(why), "", sources, _terms(reading, named, shown[:2]))
+
+
+CIRCUMSTANCE = ("with ", "when ", "while ", "in ", "from ", "at ", "if ", "past ", "beyond ", "for ", "to ")
 
 
 def _right(reading: Reading, action: ActionReading, answers: Sequence[tuple[Named, Doing]]) -> Finding:
     actions = [a for _, doing in answers for a in doing.actions]
     sources = tuple(dict.fromkeys(key for a in actions for key in a.sources))[:4]
-    names = joined(_muscle_said(named) for named, _ in answers)
-    if actions:
-        joint, motion = actions[0].joint, actions[0].motion
-    else:
-        joint, motion = action.pairs[0]
-    verb = "works against" if action.against else "gives"
-    shown = (joint, motion)
+    who = muscles_who(_who(named) for named, _ in answers)
+    pair = (actions[0].joint, actions[0].motion) if actions else action.pairs[0]
+    shown = (_joint_meant(pair[0], action.pairs), pair[1])
     if action.against:
-        turned = reading.acting.opposites([(joint, motion)])
-        shown = turned[0] if turned else shown
-    return Finding(
-        "right",
-        sentence(f"{names} {verb} {motion_noun(*shown)}"),
-        "",
-        sources,
-        _terms(reading, answers[0][0], actions[:2]),
-    )
+        turned = reading.acting.opposites([pair])
+        shown = turned[0] if turned else pair
+        does = f"{'work' if who.plural else 'works'} against {motion_noun(*shown)}"
+    else:
+        sides = {named.side for named, _ in answers}
+        does = motions_said(
+            [shown], "base" if who.plural else "s", side=sides.pop() if len(sides) == 1 else ""
+        )
+    terms = _terms(reading, answers[0][0], actions[:2])
+    return Finding("right", sentence(f"{who.text} {does}"), "", sources, terms)
 
 
 def _denied(reading: Reading, action: ActionReading, answers: Sequence[tuple[Named, Doing]]) -> Finding:
@@ -813,12 +852,12 @@ def _denied(reading: Reading, action: ActionReading, answers: Sequence[tuple[Nam
         shown = _shown(doing.actions, action.pairs)
         if not shown:
             return Finding("unknown", "")
-        motion = motion_noun(shown[0].joint, shown[0].motion)
-        form: Form = "base" if _is_plural(reading, named) else "s"
+        who, pairs = _who(named), _turned(action, named) or action.pairs
+        given = [(_joint_meant(shown[0].joint, pairs), shown[0].motion)]
         return Finding(
             "wrong",
-            sentence(f"{_muscle_said(named)} does produce {motion}"),
-            sentence(f"{_muscle_said(named)} {motion_verb(shown[0].joint, shown[0].motion, form)}"),
+            sentence(f"{who.text} {who.do} {motions_said(given, 'base', side=named.side)}"),
+            sentence(f"{who.text} {motions_said(given, 'base' if who.plural else 's', side=named.side)}"),
             tuple(dict.fromkeys(key for a in shown for key in a.sources))[:4],
             _terms(reading, named, shown[:2]),
         )
@@ -826,7 +865,7 @@ def _denied(reading: Reading, action: ActionReading, answers: Sequence[tuple[Nam
         named, doing = answers[0]
         return Finding(
             "right",
-            sentence(f"{_muscle_said(named)} does not do that"),
+            sentence(f"{_who(named).text} {_who(named).do} not do that"),
             "",
             tuple(dict.fromkeys(k for a in doing.actions[:2] for k in a.sources)),
             _terms(reading, named, doing.actions[:1]),
@@ -859,7 +898,12 @@ def _replacement(reading: Reading, action: ActionReading, finding: Finding) -> t
     if not wanted or expression.passive or expression.object == "self":
         return None
     if expression.form in ("s", "base", "ing"):
-        return expression.i, expression.j, motion_verb(joint, wanted, expression.form)
+        named = action.subject.names[0]
+        meant = _joint_meant(joint, action.pairs)
+        said = motions_said([(meant, wanted)], expression.form, side=named.side)
+        if _bends_away(action, named) and wanted == "lateral flexion" and named.side:
+            said = said.replace("sideways", f"to the {named.side}")
+        return expression.i, expression.j, said
     if expression.form == "noun":
         return expression.i, expression.j, motion_noun(joint, wanted)
     return None
