@@ -25,15 +25,58 @@ MOVERS = ("move", "take", "bring", "pull", "lift", "swing", "draw", "push", "rai
 BODY = frozenset({"you", "him", "her", "me", "us", "yourself", "the body", "himself", "herself"})
 SPINE_TURNS = ("rotation same side", "rotation opposite side")
 MANNER = frozenset(
-    "tight close flat snug tightly closely firmly hard right clean nearer closer tidily neatly".split()
+    [
+        "tight",
+        "close",
+        "flat",
+        "snug",
+        "tightly",
+        "closely",
+        "firmly",
+        "hard",
+        "right",
+        "clean",
+        "nearer",
+        "closer",
+        "tidily",
+        "neatly",
+    ]
 )
 OPENING = frozenset({"spread", "fan", "splay", "part", "separate"})
 SETTLED = frozenset(
-    "bend curl fold straighten close open spread shrug clench squeeze uncurl unbend arch".split()
+    [
+        "bend",
+        "curl",
+        "fold",
+        "straighten",
+        "close",
+        "open",
+        "spread",
+        "shrug",
+        "clench",
+        "squeeze",
+        "uncurl",
+        "unbend",
+        "arch",
+    ]
 )
 """Verbs that say the motion by themselves, wherever the part goes."""
 NEUTRAL = frozenset(
-    "opposed chest face body upperarm forearm buttock in through over under straight level".split()
+    [
+        "opposed",
+        "chest",
+        "face",
+        "body",
+        "upperarm",
+        "forearm",
+        "buttock",
+        "in",
+        "through",
+        "over",
+        "under",
+        "straight",
+        "level",
+    ]
 )
 AT = frozenset({"at", "in", "of", "around", "about", "on", "through"})
 
@@ -212,11 +255,10 @@ class ExpressionReader:
             left -= 2
         parts, kind, after, end, span = self._object(place + 1, plain=family in ("rotate", "tilt"))
         agent_named = form == "ed" and not kind and self._done_by(left, end)
-        if form == "ed" and not agent_named and not self._is_passive(left):
-            if not (kind or after) or (
-                parts and left > 0 and items[left - 1].is_("DET", "ADJ", "WITH", "PREP", "DIR")
-            ):
-                return
+        described = parts and left > 0 and items[left - 1].is_("DET", "ADJ", "WITH", "PREP", "DIR")
+        bare = form == "ed" and not agent_named and not self._is_passive(left)
+        if bare and (described or not (kind or after)):
+            return
         passive = form == "ed" and self._is_passive(left)
         if passive:
             parts, kind = self._part_before(left), "part"
@@ -451,9 +493,12 @@ class ExpressionReader:
             parts, kind, form = self._part_before(place), "part", "noun"
         elif form == "ed" and not passive and not kind and self._done_by(place, end):
             passive = True
-        elif form == "ed" and not passive:
-            if not kind or (place > 0 and items[place - 1].is_("DET", "ADJ", "WITH")):
-                return
+        elif (
+            form == "ed"
+            and not passive
+            and (not kind or (place > 0 and items[place - 1].is_("DET", "ADJ", "WITH")))
+        ):
+            return
         if passive:
             parts, kind = self._part_before(place), "part"
             if not parts and self._it_before(place):
@@ -870,7 +915,7 @@ class ExpressionReader:
                 False,
                 span,
                 tuple(motions),
-            )  # fmt: skip
+            )
         )
 
     def _found_plain(

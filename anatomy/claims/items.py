@@ -71,9 +71,11 @@ class Item:
 def _settle_verbs(items: list[Item]) -> None:
     """ "He traps the ball": a muscle's nickname that is a verb here loses its muscle."""
     for place, item in enumerate(items):
-        if item.text in ("traps", "trap") and place + 1 < len(items) and items[place + 1].is_("DET", "IT"):
-            if place and items[place - 1].is_("PERSON", "AND", "ADV", "REL", "SUB", "MODAL", "BUT"):
-                item.c = {name: value for name, value in item.c.items() if name not in ("MUS", "ALT")}
+        if item.text not in ("traps", "trap") or not place or place + 1 >= len(items):
+            continue
+        does = items[place - 1].is_("PERSON", "AND", "ADV", "REL", "SUB", "MODAL", "BUT")
+        if does and items[place + 1].is_("DET", "IT"):
+            item.c = {name: value for name, value in item.c.items() if name not in ("MUS", "ALT")}
 
 
 class Sentence:
@@ -141,9 +143,9 @@ def _filled(waiting: list[Token], stop: int, items: list[Item], lexicon: Lexicon
 
 def _item(tokens: list[Token], place: int, limit: int, lexicon: Lexicon) -> tuple[int, Item]:
     token = tokens[place]
-    if token.sort == "word" and token.text not in lexicon.alone:
-        if len(lexicon.alone) < WORDS_KEPT and len(token.text) <= 40:
-            lexicon.alone[token.text] = _looked_up_alone(token, lexicon)
+    room = len(lexicon.alone) < WORDS_KEPT and len(token.text) <= 40
+    if token.sort == "word" and room and token.text not in lexicon.alone:
+        lexicon.alone[token.text] = _looked_up_alone(token, lexicon)
     if token.sort == "mark":
         return 1, Item(token.text, token.start, token.end, MARKS.get(token.text, {"MARK": token.text}))
     if token.sort == "level":
@@ -170,7 +172,7 @@ def _item(tokens: list[Token], place: int, limit: int, lexicon: Lexicon) -> tupl
         classes = {**over, **classes}
     last = tokens[place + length - 1]
     said = token.text if length == 1 else " ".join(t.text for t in tokens[place : place + length])
-    if len(said) > 2 and (said.endswith("'s") or said.endswith("s'")):
+    if len(said) > 2 and (said.endswith(("'s", "s'"))):
         classes = {**classes, "POSS": True}
     return length, Item(said, token.start, last.end, classes)
 

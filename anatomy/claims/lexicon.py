@@ -29,10 +29,8 @@ Pair = tuple[str, str]
 
 def rows(name: str) -> list[dict[str, str]]:
     """The rows of one of this package's data files."""
-    with (resources.files("anatomy.claims") / "data" / f"{name}.csv").open(
-        encoding="utf-8", newline=""
-    ) as file:
-        return list(csv.DictReader(file))
+    text = (resources.files("anatomy.claims") / "data" / f"{name}.csv").read_text(encoding="utf-8")
+    return list(csv.DictReader(text.splitlines()))
 
 
 def _with_smaller(parts: list[str]) -> list[str]:
@@ -89,7 +87,25 @@ SPECIES: dict[str, tuple[str, ...]] = {
 WORDS_BY_THEMSELVES = frozenset(
     {"us", "or", "all", "and", "for", "her", "his", "him", "our", "out", "the", "you"}
 )
-AGENT_VERBS = "bend straighten lift raise turn roll twist open close spread squeeze hike shrug curl lower pull push".split()
+AGENT_VERBS = [
+    "bend",
+    "straighten",
+    "lift",
+    "raise",
+    "turn",
+    "roll",
+    "twist",
+    "open",
+    "close",
+    "spread",
+    "squeeze",
+    "hike",
+    "shrug",
+    "curl",
+    "lower",
+    "pull",
+    "push",
+]
 
 
 @dataclass(frozen=True)

@@ -440,16 +440,16 @@ def _changed(reading: Reading, model: ActionReading, m: int) -> tuple[tuple[Pair
     if "DIR" in items[m].c and (m + 1 >= n or items[m + 1].is_("COMMA", "AND", "ADV", "BUT")):
         direction = items[m].c["DIR"]
         if expression.plain:
-            found = [
+            turned = [
                 pair
                 for part in expression.parts or ("arm", "thigh")
                 for pair in reading.lexicon.plain.get((expression.word, part, direction), ())
             ]
-            return (tuple(found), m + 1) if found else None
+            return (tuple(turned), m + 1) if turned else None
         motion = reading.lexicon.families.get((expression.word, direction))
         joints = {joint for joint, _ in model.pairs}
-        pairs = reading.lexicon.pairs(sorted(joints), [motion]) if motion else ()
-        return (pairs, m + 1) if pairs else None
+        other = reading.lexicon.pairs(sorted(joints), [motion]) if motion else ()
+        return (other, m + 1) if other else None
     return None
 
 
@@ -544,7 +544,7 @@ def judge_action(reading: Reading, action: ActionReading) -> Finding:
     for named, doing in answers:
         if doing.answer in STRONG and not _doubtful(reading, action, named, doing):
             return _wrong(reading, action, named, doing)
-    for named, doing in answers:
+    for _, doing in answers:
         if doing.answer in STRONG or doing.answer in ("unknown", "disputed"):
             return Finding("unknown", "")
     for named, doing in answers:
@@ -579,10 +579,8 @@ def _doing(reading: Reading, named: Named, pairs: Sequence[Pair], directions: Se
     doing = reading.acting.of_name(named.name, named.qualifiers, pairs, beyond=beyond)
     for other in named.others if doing.answer != "does" else ():
         instead = reading.acting.of_name(other, named.qualifiers, pairs, beyond=beyond)
-        if (
-            instead.answer == "does"
-            or doing.answer in ("unknown", "elsewhere")
-            and instead.answer not in ("unknown", "elsewhere")
+        if instead.answer == "does" or (
+            doing.answer in ("unknown", "elsewhere") and instead.answer not in ("unknown", "elsewhere")
         ):
             doing = instead
     return doing
@@ -597,7 +595,7 @@ def _of_every(reading: Reading, action: ActionReading, named: Named, doing: Doin
     if doing.answer != "conditional" or doing.condition or len(members) < 2:
         return doing
     if not action.expression.parts and action.expression.word in ("bend", "straighten"):
-        held = [{pair for pair in reading.acting.by_muscle.get(m, ())} for m in members]
+        held = [set(reading.acting.by_muscle.get(m, ())) for m in members]
         against = [p for p in reading.acting.opposites(action.pairs) if all(p in one for one in held)]
         same = [p for p in action.pairs if all(p in one for one in held)]
         if against and not same:
@@ -787,7 +785,7 @@ def _who_does(reading: Reading, pairs: Sequence[Pair]) -> tuple[Pair, str]:
 def _terms(reading: Reading, named: Named, actions: Sequence[Action]) -> tuple[tuple[str, str], ...]:
     kind = "group" if named.name in reading.lexicon.vocabulary.groups else "muscle"
     found = [(kind, named.name)] if named.name else []
-    return tuple([*found, *dict.fromkeys(("motion", f"{a.joint}: {a.motion}") for a in actions)])
+    return (*found, *dict.fromkeys(("motion", f"{a.joint}: {a.motion}") for a in actions))
 
 
 def _depends(reading: Reading, action: ActionReading, named: Named, doing: Doing) -> Finding:
