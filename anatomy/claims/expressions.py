@@ -881,7 +881,8 @@ class ExpressionReader:
             turn = ""
         if not motions:
             sideways = ["side" if d in ("left", "right") else d for d in said or []]
-            plain = [pair for part in parts for pair in self._look_up(family, part, sideways)]
+            rolled = bool(turn) and family == "rotate"
+            plain = [] if rolled else [p for part in parts for p in self._look_up(family, part, sideways)]
             if plain:
                 self._found_plain(
                     head, i, j, form, family, plain, parts, kind, passive, said or [], span, turn

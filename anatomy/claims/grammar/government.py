@@ -202,6 +202,8 @@ class Government(Reference):
             ):
                 clause = items[m].is_("SUB", "AS") and not items[m].is_("PREP")
                 return not clause or not any(item.is_("MUS", "PERSON") for item in items[m:k])
+            if m > 0 and items[m].is_("PERSON") and items[m - 1].is_("SUB", "AS") and m + 1 < k + 1:
+                return m + 1 <= k and any(item.is_("INTRANS") for item in items[m + 1 : k + 1])
             if items[m].is_("COMMA", "PERSON", "MUS"):
                 return False
             acts = items[m].is_("AUX", "MODAL", "PV", "FAM", "HELP", "PROD") and not items[m].is_(

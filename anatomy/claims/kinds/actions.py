@@ -619,7 +619,8 @@ BENT = frozenset({"bent", "flexed", "flexion", "bending"})
 def _posture_words(reading: Reading, action: ActionReading) -> set[str]:
     """Words of posture beside the object ("the straight hip") and in the phrase of circumstance."""
     a, b = action.expression.object_at
-    return {item.text for item in reading.items[a:b]} | set(action.posture.split())
+    said = reading.items[a:b] + reading.items[action.expression.i : action.expression.j]
+    return {item.text for item in said} | set(action.posture.split())
 
 
 def _other_posture(reading: Reading, action: ActionReading, doing: Doing) -> bool:
