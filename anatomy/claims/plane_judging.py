@@ -83,9 +83,11 @@ class PlaneJudge:
             if mostly and movement.mostly in planes:
                 return Finding("right", why, "", movement.sources, terms)
             if mostly and movement.mostly:
-                return Finding("unknown", "")
+                return self._wrong(movement.name, (movement.mostly,), why, movement.sources, terms, axis)
             return Finding("depends", why, "", movement.sources, terms)
         if also:
+            if mostly and movement.mostly:
+                return self._wrong(movement.name, (movement.mostly,), why, movement.sources, terms, axis)
             return Finding("depends" if not mostly else "unknown", why, "", movement.sources, terms)
         return self._wrong(movement.name, movement.planes, why, movement.sources, terms, axis)
 

@@ -261,7 +261,16 @@ class ChainReader:
             return True
         if situation.sort == "condition" and self._within("link", situation.i, kind.i):
             return True
-        if kind.words[0] in ("closes", "opens", "chain"):
+        if kind.words[0] in (
+            "closes",
+            "opens",
+            "close",
+            "open",
+            "closing",
+            "opening",
+            "chain",
+            "chain's",
+        ) and (len(kind.words) > 2 or kind.words[0].startswith("chain") or kind.words[0].endswith("s")):
             return True
         if any(item.is_("COMMA", "COLON", "DASH", "OPEN", "SUB") for item in between):
             return not any(item.is_("PERSON", "QUESTION") for item in between) and len(between) <= 5
@@ -361,7 +370,8 @@ class ChainReader:
             part, _, held = limbs[-1].value.partition(" ")
             return [Situation(kind.i, kind.i, "limb", held, part)]
         named = books.exercises.sightings(stream)
-        return [Situation(kind.i, kind.i, "exercise", "", "", named[-1].value)] if named else []
+        part = self._parts(kind.j, len(self.items))
+        return [Situation(kind.i, kind.i, "exercise", "", part, named[-1].value)] if named else []
 
     def _continues(self, before: int, kind: Sighting) -> bool:
         between = self.items[before : kind.i]

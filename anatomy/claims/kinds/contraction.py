@@ -34,7 +34,7 @@ PUT = frozenset(
     {"let", "lets", "letting", "set", "sets", "setting", "put", "puts", "putting", "bring", "brings"}
 )
 STEMS = frozenset({"pull", "push", "press", "chin", "sit", "step", "curl"})
-PHASE_NOUNS = frozenset({"phase", "phases", "part", "portion"})
+PHASE_NOUNS = frozenset({"phase", "phases", "part", "portion", "half", "bit"})
 MAKING = frozenset({"it", "involves", "involve", "needs", "takes", "means", "demands", "requires", "uses", "wants", "calls for", "asks for", "makes it", "makes this", "gives"})  # fmt: skip
 
 
@@ -112,7 +112,8 @@ class _Reader:
         if k and items[k - 1].is_("AS") and after is not None and after.is_("CWORK"):
             return True
         if after is not None and (after.text in PHASE_NOUNS or after.is_("MUS")):
-            return self._is_made(k)
+            told = after.text in PHASE_NOUNS and any(x.is_("AUX") for x in items[k + 2 : k + 8])
+            return told or self._is_made(k)
         if (
             k + 2 < len(items)
             and items[k + 1].is_("CWORK", "MUSNOUN")

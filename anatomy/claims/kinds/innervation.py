@@ -89,7 +89,7 @@ PATTERNS: tuple[tuple[str, re.Pattern[str]], ...] = tuple(
         ("who", rf"(?P<n>{NG})[,]?r[mban]*S{F}(?P<m>{MG})"),
         # "median nerve for FCR, palmaris and pronator teres"
         ("for", rf"(?P<n>{NG})[,a]*f{F}(?P<m>{MG})"),
-        ("that's", rf"(?:^|[,:&]){F}(?P<n>{NG}),?(?:e|:|ib){F}(?P<m>{MG}){AND_SO}"),
+        ("that's", rf"(?:^|[,:&]){F}(?P<n>{NG}),?(?:e|:|ib){F}(?P<m>{MG})W?{AND_SO}"),
         # "deltoid, axillary nerve", "teres minor: subscapular nerve"
         ("bare", rf"(?:^|(?<=[,:&B]))(?P<m>{MG})(?:,[a]*[qa]*W?[:,]?|,?a*W?:)a*n?{F}(?P<n>{NG}){AND_SO}"),
         ("bare twin", rf"(?<=[,&B])(?P<m>{MG})(?:p)?d?(?P<n>{NG})(?=$|[,:])"),
@@ -101,7 +101,7 @@ LOSS = re.compile(
 SIGN = re.compile(
     rf"(?:L[dpa]*(?P<n1>{NG})|(?P<n2>{NG})[pamb]*L)[,a&sbx:]{{0,3}}(?P<mid>[hmndabxG]{{0,4}})(?P<s>Z)"
 )
-SIGN_IS = re.compile(rf"(?P<s>Z)[,a]*(?:b|:|xa*t?|p|L[ta]*|R)[na]*{F}(?P<n>{NG})")
+SIGN_IS = re.compile(rf"(?P<s>Z)(?:p[daqx]{{0,4}})?[,a]*(?:b|e|:|xa*t?|p|L[ta]*|R)[na]*{F}(?P<n>{NG})")
 ANSWER = re.compile(rf"^(?:a*,)?(?:e|ib|x?b)?{F}(?P<n>N[WqJ]*){AND_SO}")
 ITS_NERVE = re.compile(rf"^[a,]*(?P<d>d)[aq]*W[mabn]*b[na]*{F}(?P<n>{NG})")
 WITHOUT = re.compile(rf"u{F}(?P<n1>{NG}),?h[mna]*[LG](?P<m>{MG})")

@@ -65,7 +65,7 @@ ASIDE = "(?:,[^,VR]{1,9},)?"
 PATTERNS: tuple[re.Pattern[str], ...] = tuple(
     re.compile(p)
     for p in (
-        rf"(?P<s>{SG})[WD]*(?:p[da]*p?d?[OWax])?{ASIDE}(?:,(?=b))?(?P<c>[ramn]*[bvTG][mabdpWDvTtwnh]{{0,7}})[WD]*(?P<v>[VR])(?P<w>[WD]*)",
+        rf"(?P<s>{SG})[WD]*(?:[pa][da]*p?d?[OWax])?{ASIDE}(?:,(?=b))?(?P<c>[ramn]*[bvTG][mabdpWDvTtwnh]{{0,7}})[WD]*(?P<v>[VR])(?P<w>[WD]*)",
         rf"(?P<v>[VR])(?P<w>[WD]*)(?P<c>[ramn]*[bvT][mabdpWDvTtwn]{{0,7}})(?P<s>{SG})",
         rf"(?P<v>[VR])(?P<w>[WD]*),?(?P<c>(?:e|ib)[da]*)(?P<s>{SG}){END}",
         rf"(?P<v>[VR])(?P<w>[WD]*)(?P<c>pd?a*)(?P<s>{SG}){END}",
@@ -224,7 +224,9 @@ class _Reader:
         """ "from T10 down to the sacrum": a stretch and no statement."""
         nodes = self.nodes[match.start("c") : match.end("c")]
         texts = [self.items[node.i].text for node in nodes if node.i < node.j]
-        return all(text in TO or self.items[node.i].is_("DET") for text, node in zip(texts, nodes, strict=False))
+        return all(
+            text in TO or self.items[node.i].is_("DET") for text, node in zip(texts, nodes, strict=False)
+        )
 
     def _mere(self, match: re.Match[str]) -> bool:
         """ "T4 at the nipple" opens its clause; "pain from L4 to the knee" does not."""
@@ -493,7 +495,7 @@ def claim_levels(reading: Reading) -> None:
     """Adds the sentence's claims about levels to the reading."""
     if not (
         reading.has("LEVEL", "LSIGN", "LCOUNT")
-        or (reading.memory.asked and reading.has("NUM"))
+        or (reading.has("NUM") and (reading.memory.asked or _after_a_nerve(reading)))
         or (reading.has("NUM", "LFLOAT", "STR") and (reading.has("STR", "LCOUNT", "NRV", "PART", "LAREA")))
     ):
         return
@@ -521,6 +523,12 @@ def claim_levels(reading: Reading) -> None:
         if finding.verdict == "wrong" and len(things) == 1 and not denied:
             replace = (level.i, level.j, levels_shown(held.levels, level.letter == "R"))
         reading.add("level", i, j, finding, replace)
+
+
+def _after_a_nerve(reading: Reading) -> bool:
+    """ "The ulnar nerve. It's built from …": a sentence about what a short one before only named."""
+    before = reading.memory.before
+    return before is not None and len(before) <= 5 and any("NRV" in item.c for item in before)
 
 
 def _may_hold_levels(reading: Reading) -> bool:

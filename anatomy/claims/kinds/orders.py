@@ -18,6 +18,9 @@ from anatomy.claims.phrases import Sighting, Stream
 from anatomy.claims.reading import Reading
 from anatomy.claims.spoken import joined, sentence
 
+EVENTS = frozenset({"in", "at", "for", "during", "with", "of"})
+STARTS = frozenset({"start", "starts", "begin", "begins", "open", "opens", "initiate", "initiates"})
+"""What stands before the name of an event: "in the javelin", "they start the drive with …"."""
 SEPARATORS = ("COMMA", "AND", "BUT", "DASH", "COLON", "SUB")
 THROWLIKE = ("throw", "kick", "punch")
 FILLERS = ("DET", "ADJ", "ADV", "POSS")
@@ -153,6 +156,8 @@ class OrderReader:
             following = self.items[s.j] if s.j < len(self.items) else None
             if any(self.items[k].is_("MUS", "NRV") for k in range(s.i, s.j)):
                 continue
+            if s.value in ("eccentric", "concentric") and self.reading.has("MUS"):
+                continue
             if following is not None and following.is_("MUS", "NRV") and not following.is_("PART", "ADV"):
                 continue
             if following is not None and any(form == "agent" for _, form in following.c.get("FAM", ())):
@@ -208,9 +213,9 @@ class OrderReader:
             k -= 1
         return (
             k >= 0
-            and self.items[k].text in ("in", "at", "for", "during", "with", "of")
+            and self.items[k].text in EVENTS | STARTS
             and k < s.i - 1
-            and (not self._names_phase(s))
+            and (self.items[k].text in STARTS or not self._names_phase(s))
         )
 
     def _is_mark(self, s: Sighting) -> bool:
@@ -398,14 +403,29 @@ class OrderReader:
             not relation
             and self._from_to(i)
             and all(
-                item.text in ("to", "through", "the", "into", "up", "up to", "and", "via")
+                item.text
+                in (
+                    "to",
+                    "through",
+                    "the",
+                    "into",
+                    "up",
+                    "up to",
+                    "and",
+                    "via",
+                    "back",
+                    "back to",
+                    "down",
+                    "down to",
+                    "over",
+                )
                 or item.is_(*FILLERS)
                 or item.is_("TO", "COMMA")
                 for item in self.items[i:j]
             )
         ):
             texts = [item.text for item in self.items[i:j]]
-            if any(text in ("to", "through", "into", "up to", "via") for text in texts):
+            if any(text in ("to", "through", "into", "up to", "via", "back to", "down to") for text in texts):
                 relation = "next"
         return relation
 
@@ -598,7 +618,9 @@ class OrderReader:
     def _tied(self) -> bool:
         """Whether a word of order stands between two stations: "is followed by", "comes before"."""
         i, j = self.stations[0].j, self.stations[-1].i
-        return any(i <= s.i and s.j <= j for sort in ("relation", "follow", "mark", "lead") for s in self.seen(sort))
+        return any(
+            i <= s.i and s.j <= j for sort in ("relation", "follow", "mark", "lead") for s in self.seen(sort)
+        )
 
     def _coverage(self, sequence: Sequence | None) -> int:
         """How many of the stations spoken of a sequence knows."""

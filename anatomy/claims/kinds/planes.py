@@ -412,7 +412,9 @@ class PlaneReader:
                 and self.items[k - 1].text in ("it", "that", "this", "they", "which")
             ):
                 return not self._within("camera", k, mark.i)
-            if item.text in ("it", "its") and self._within("link", k, mark.i):
+            if (item.text in ("it", "its") or (k == 0 and item.text in ("that", "this", "they"))) and (
+                self._within("link", k, mark.i) or (mark.value[0] == "axis" and "go" in self.stream.at)
+            ):
                 return not self._within("camera", k, mark.i)
         return False
 

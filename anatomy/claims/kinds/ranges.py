@@ -319,8 +319,21 @@ class RangeReader:
                 return right[0]
         if right and not self._broken(q.j, right[0].i) and self._pointed(q.j, right[0].i):
             return right[0]
+        used = self._used(q)
+        if used is not None:
+            return used
         bend = any(item.text in ("bend", "bending") for item in self.items[q.j : q.j + 2])
         return self._whole_range(q, before) if q.from_zero or bend else None
+
+    def _used(self, q: Quantity) -> Moving | None:
+        """ "getting up takes ninety degrees at the knee": what a movement takes of a joint that is only named."""
+        uses = [use for s in self.books.functional.sightings(self.stream) for use in s.values]
+        for k in range(q.j, min(q.j + 4, len(self.items)) if uses else 0):
+            part = self.items[k].c.get("PART")
+            held = next((use for use in uses if use.pair[0] == part and use.pair[1] == "flexion"), None)
+            if held is not None:
+                return Moving(k, k + 1, (held.pair,), str(part), "s")
+        return None
 
     def _sideways(self, q: Quantity, after: int) -> Moving | None:
         """ "the wrist goes thirty degrees to the thumb side": a joint, an angle and where to."""

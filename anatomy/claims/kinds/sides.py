@@ -155,7 +155,10 @@ class _Reader:
         if k >= len(self.items) or not self.items[k - 1].text.endswith("'s"):
             return False
         after = self.items[k]
-        return after.is_("PREP", "ADV", "SVERB", "DET", "NEG") and not after.is_("STR", "PART", "MUS")
+        placed = after.is_("PREP", "ADV", "SVERB", "DET", "NEG") or after.text.startswith(
+            ("at the ", "in ", "on ")
+        )
+        return placed and not after.is_("STR", "PART", "MUS")
 
     def _is_thing(self, k: int) -> bool:
         held = self.items[k].c

@@ -25,7 +25,22 @@ REACH = 14
 """Words that may stand between a thing and what is said of it."""
 STOPS = frozenset({",", ":", "but", "–", "—"})
 APART = frozenset({"but", "unlike", "whereas", "while", "than", "because", "if", "when", "where", "which"})
-ONE_PERSON = frozenset({"his", "her", "he", "she", "patient", "patient's", "him"})
+ONE_PERSON = frozenset(
+    {
+        "newborn",
+        "baby",
+        "babies",
+        "infant",
+        "infants",
+        "his",
+        "her",
+        "he",
+        "she",
+        "patient",
+        "patient's",
+        "him",
+    }
+)
 NEGATIONS = frozenset({"not", "no", "never", "isn't", "aren't", "doesn't", "don't", "nor", "neither", "cannot", "can't", "won't", "without"})  # fmt: skip
 
 Pattern = tuple[frozenset[str], ...]
