@@ -354,7 +354,7 @@ class ExpressionReader:
         span = (0, 0)
         while (
             k < n
-            and items[k].is_("ADJ", "DIR")
+            and items[k].is_("ADJ", "DIR", "NUM")
             and not ("PART" in items[k].c and not self._adjective_before_part(k))
         ):
             k += 1

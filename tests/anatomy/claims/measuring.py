@@ -97,7 +97,9 @@ def _count(figures: Figures, row: dict[str, str], checker: Claims) -> None:
         figures.silent_alarmed += bool(loud)
         return
     figures.said += len(loud)
-    figures.said_in_place += sum(any(c.start < end and start < c.end for _, _, start, end in claims) for c in loud)
+    figures.said_in_place += sum(
+        any(c.start < end and start < c.end for _, _, start, end in claims) for c in loud
+    )
     for verdict, kind, start, end in claims:
         near = {claim.verdict for claim in found if claim.start < end and start < claim.end}
         counter = figures.by_kind.setdefault(kind, Counter())
@@ -119,7 +121,9 @@ def _count(figures: Figures, row: dict[str, str], checker: Claims) -> None:
 def main(names: list[str]) -> None:
     """Prints the figures of each set, and by kind."""
     checker = Claims(packaged_vocabulary())
-    for name in names or sorted(str(path) for path in DATA.glob("*.csv") if path.stem.startswith(("held", "dev"))):
+    for name in names or sorted(
+        str(path) for path in DATA.glob("*.csv") if path.stem.startswith(("held", "dev"))
+    ):
         figures = measured([Path(name)], checker)
         print(f"{Path(name).stem}: {figures}")
         for kind, counter in sorted(figures.by_kind.items()):

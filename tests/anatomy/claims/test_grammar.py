@@ -17,7 +17,13 @@ from .measuring import DATA
 
 SLIPS = [
     ("the biceps", "biceps", "extends the elbow", "elbow extension", "elbow extensor"),
-    ("infraspinatus", "infraspinatus", "turns the arm inwards", "internal rotation of the shoulder", "internal rotator"),
+    (
+        "infraspinatus",
+        "infraspinatus",
+        "turns the arm inwards",
+        "internal rotation of the shoulder",
+        "internal rotator",
+    ),
     ("tibialis anterior", "tib ant", "pushes the foot down", "plantarflexion", "ankle plantarflexor"),
 ]
 
@@ -41,7 +47,14 @@ def filled(phrasing: str, slip: tuple[str, str, str, str, str]) -> str:
     first, _, rest = verb.partition(" ")
     base = first[:-2] if first == "pushes" else first[:-1]
     said = phrasing.format(
-        M=muscle, M0=bare, Vs=verb, Vb=f"{base} {rest}", G=f"{base}ing {rest}", Ved=f"{base}ed {rest}", N=noun, A=agent
+        M=muscle,
+        M0=bare,
+        Vs=verb,
+        Vb=f"{base} {rest}",
+        G=f"{base}ing {rest}",
+        Ved=f"{base}ed {rest}",
+        N=noun,
+        A=agent,
     )
     return said[0].upper() + said[1:]
 
