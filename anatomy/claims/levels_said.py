@@ -26,6 +26,9 @@ REGIONS = {
 }
 LETTERS = {"c": "C", "see": "C", "t": "T", "tee": "T", "d": "T", "l": "L", "el": "L", "s": "S", "ess": "S"}
 ORDINAL = dict(ORDINALS) | {f"{n}th": n for n in range(4, 13)} | {"1st": 1, "2nd": 2, "3rd": 3}
+OPENINGS = frozenset({*LETTERS, *REGIONS, *ORDINAL, *(f"the {word}" for word in ORDINAL)})
+OPENING = frozenset({"LEVEL", "NRV", "STR"})
+"""Words and classes that a level may begin with."""
 TO = frozenset({"to", "through", "until", "till", "down to", "-", "–", "—", "as far as", "up to"})
 COUNTED = frozenset({"first", "last", "lowest", "bottom", "lower", "upper", "top", "final", "1st"})
 ROOT_WORDS = frozenset({"roots", "nerves", "segments", "root"})
@@ -134,7 +137,8 @@ def levels_said(items: Sequence[Item], text: str) -> list[Said]:
     found: list[Said] = []
     k = 0
     while k < len(items):
-        one = level_at(items, k)
+        # Few items can begin a level; the look at the others is what would cost.
+        one = level_at(items, k) if items[k].text in OPENINGS or not OPENING.isdisjoint(items[k].c) else None
         if one is None:
             k += 1
             continue

@@ -245,9 +245,11 @@ def count_list(reading: Reading) -> Iterator[tuple[int, int, Finding, tuple[int,
 def disc_roots(reading: Reading) -> Iterator[tuple[int, int, Finding, tuple[int, int, str] | None]]:
     """ "a disc at L4 L5 hits the L4 root": the usual prolapse takes the lower root, a far lateral one the upper."""
     items = reading.items
-    disc = next((k for k, x in enumerate(items) if "LDISC" in x.c), -1)
+    if not reading.has("LDISC"):
+        return
+    disc = next(k for k, x in enumerate(items) if "LDISC" in x.c)
     said = levels_said(items, reading.text)
-    if disc < 0 or len(said) < 2:
+    if len(said) < 2:
         return
     pair, root = said[0], said[1]
     if (

@@ -75,7 +75,7 @@ def _between(
 ) -> Iterator[Statement]:
     if after is None:
         return
-    held = list(after.levels)
+    held = [after.levels[0], after.levels[-1]] if after.spanned else list(after.levels)
     end = after.j
     sacrum = next((k for k in range(end, min(len(items), end + 3)) if items[k].c.get("STR") == "sacrum"), -1)
     if len(held) == 1 and sacrum >= 0:

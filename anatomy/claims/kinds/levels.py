@@ -120,15 +120,17 @@ class _Reader:
         self.items = reading.items
         self.vocabulary = reading.lexicon.vocabulary
         self.facts = level_facts()
-        self.nodes = self._nodes()
+        self.levels = {said.i: said for said in regions_said(self.items)}
+        self.levels |= {said.i: said for said in levels_said(self.items, self.reading.text)}
+        self.ribs = {said.i: said for said in ribs_said(self.items)}
+        # Without a level there is nothing to read.
+        self.nodes = self._nodes() if self.levels or self.ribs else []
         self.shape = "".join(node.letter for node in self.nodes)
 
     # -- nodes ----------------------------------------------------------------------------------------------------------
 
     def _nodes(self) -> list[Node]:
-        levels = {said.i: said for said in regions_said(self.items)}
-        levels |= {said.i: said for said in levels_said(self.items, self.reading.text)}
-        ribs = {said.i: said for said in ribs_said(self.items)}
+        levels, ribs = self.levels, self.ribs
         letters = LETTERS.shape(self.items)
         nodes: list[Node] = []
         k = 0

@@ -54,6 +54,8 @@ class OrderReader:
 
     def read(self) -> None:
         """The sentence's one statement of order, judged."""
+        if not self.books.stations.sightings(self.stream) and not self.books.verbs.sightings(self.stream):
+            return
         self.moves = self.named_moves = self._movements(self.items)
         named = self._stations()
         moves = self.moves

@@ -115,15 +115,18 @@ class _Reader:
         self.reading = reading
         self.items = reading.items
         self.structures = reading.lexicon.vocabulary.structures
-        self.letters = LETTERS.shape(self.items)
-        self.nodes = self._nodes()
+        # Without a thing there is nothing to read.
+        named = any(map(self._is_thing, range(len(self.items))))
+        self.letters = LETTERS.shape(self.items) if named else ""
+        self.nodes = self._nodes() if named else []
         self.shape = "".join(node.letter for node in self.nodes)
 
     def _nodes(self) -> list[Node]:
         nodes: list[Node] = []
         k = 0
         while k < len(self.items):
-            read = self._value(k)
+            held = self.items[k].c
+            read = self._value(k) if held or self.items[k].text in LIMB_STARTS else None
             if read is not None:
                 node = read
             elif self._is_thing(k):

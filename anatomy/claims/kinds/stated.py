@@ -7,13 +7,14 @@ gap of a few words. A row without a thing is a whole statement by itself.
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from functools import lru_cache
 
 from anatomy.claims.asides import without_asides
 from anatomy.claims.claim import Finding, Kind, Verdict
 from anatomy.claims.inflection import singular_forms
+from anatomy.claims.items import Item
 from anatomy.claims.lexicon import listed, rows
 from anatomy.claims.phrases import Stream
 from anatomy.claims.reading import Reading
@@ -109,10 +110,50 @@ def _firsts() -> dict[str, list[tuple[StatedFact, Pattern]]]:
     return found
 
 
+@lru_cache(maxsize=1)
+def _openings() -> dict[str, frozenset[str]]:
+    """First words of things, and words that a whole statement needs, with the words that must follow: none, if it stands alone."""
+    found: dict[str, set[str]] = {}
+    alone: set[str] = set()
+    for fact in stated_facts():
+        for pattern in fact.about:
+            for word in pattern[0]:
+                if len(pattern) == 1:
+                    alone.add(word)
+                else:
+                    found.setdefault(word, set()).update(pattern[1])
+        if not fact.about:
+            alone |= {word.split(" ")[0] for word in fact.need}
+    return {word: frozenset() if word in alone else frozenset(found[word]) for word in found.keys() | alone}
+
+
 @lru_cache(maxsize=20_000)
-def _may_begin(text: str) -> bool:
-    firsts = _firsts()
-    return any(form in firsts for word in text.split(" ") for form in singular_forms(word))
+def _begins(text: str) -> frozenset[str] | None:
+    """Which words must follow what an item says for a thing to begin or stand in it; None where none does."""
+    openings = _openings()
+    words = text.split(" ")
+    wanted: set[str] = set()
+    for k, word in enumerate(words):
+        for form in singular_forms(word):
+            after = openings.get(form)
+            if after is None:
+                continue
+            if not after or (k + 1 < len(words) and not after.isdisjoint(singular_forms(words[k + 1]))):
+                return frozenset()
+            if k + 1 == len(words):
+                wanted |= after
+    return frozenset(wanted) if wanted else None
+
+
+def _names_a_thing(items: Sequence[Item]) -> bool:
+    for k, item in enumerate(items):
+        wanted = _begins(item.text)
+        if wanted is not None and (
+            not wanted
+            or (k + 1 < len(items) and not wanted.isdisjoint(singular_forms(items[k + 1].text.split(" ")[0])))
+        ):
+            return True
+    return False
 
 
 def _matched(pattern: Pattern, stream: Stream, place: int) -> int:
@@ -135,7 +176,7 @@ def _matched(pattern: Pattern, stream: Stream, place: int) -> int:
 
 def claim_stated(reading: Reading) -> None:
     """Adds the sentence's claims about facts of stated_facts.csv; they stand before others of their kind."""
-    if not any(map(_may_begin, [item.text for item in reading.items])):
+    if not _names_a_thing(reading.items):
         return
     reading = without_asides(reading)
     stream = reading.stream
