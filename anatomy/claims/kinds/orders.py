@@ -54,9 +54,11 @@ class OrderReader:
 
     def read(self) -> None:
         """The sentence's one statement of order, judged."""
-        if not self.books.stations.sightings(self.stream) and not self.books.verbs.sightings(self.stream):
-            return
+        self.nouns = self.books.stations.sightings(self.stream)
+        self.said_verbs = self.books.verbs.sightings(self.stream)
         self.moves = self.named_moves = self._movements(self.items)
+        if len(self.nouns) + len(self.said_verbs) < 2 and not self.moves and not self.seen("whole"):
+            return
         named = self._stations()
         moves = self.moves
         for run in self._runs(named):
@@ -141,10 +143,10 @@ class OrderReader:
 
     def _stations(self) -> list[Sighting]:
         found: list[Sighting] = []
-        nouns = self.books.stations.sightings(self.stream)
+        nouns = self.nouns
         verbs = [
             v
-            for v in self.books.verbs.sightings(self.stream)
+            for v in self.said_verbs
             if not any(v.i < s.j and s.i < v.j for s in nouns)
         ]
         phases = sum(1 for s in nouns if self._names_phase(s))
