@@ -9,6 +9,7 @@ from __future__ import annotations
 
 from anatomy.claims.asides import without_asides
 from anatomy.claims.claim import Finding, Verdict
+from anatomy.claims.clauses import clause_start
 from anatomy.claims.kinds.chain_reading import OTHER, ChainGrammar, Situation, chain_books
 from anatomy.claims.phrases import Sighting
 from anatomy.claims.reading import Reading
@@ -57,7 +58,7 @@ class ChainReader(ChainGrammar):
     # -- judging ----------------------------------------------------------------------------------------------------------
 
     def _claim(self, kind: Sighting, spoken: list[Situation]) -> None:
-        i = min([kind.i, *(s.i for s in spoken)])
+        i = clause_start(self.items, min([kind.i, *(s.i for s in spoken)]), kind.i)
         j = max([kind.j, *(s.j for s in spoken if s.sort == "limb")])
         first = min(s.i for s in spoken)
         finding = self._judged(kind, spoken, min(first, kind.i), max(j, kind.j))

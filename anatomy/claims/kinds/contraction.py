@@ -6,6 +6,7 @@ from collections.abc import Sequence
 
 from anatomy.claims.asides import without_asides
 from anatomy.claims.claim import Finding
+from anatomy.claims.clauses import clause_start
 from anatomy.claims.items import Item
 from anatomy.claims.kinds.contraction_judging import (
     answers_of,
@@ -194,6 +195,11 @@ def _claim(reader: ContractionReader, said: Said, done: list[tuple[Work, int]]) 
     others = [s.k for s in reader.kinds if s is not said]
     i = max([i, *(k + 1 for k in others if k < said.k and not said.by_length and k >= i)])
     j = min([j, *(k for k in others if k > said.k and k < j)])
+    i = clause_start(reader.items, i, min(said.k, phase[0]) if phase else said.k)
+    i = max([i, *(end for end in reader.ends if i < end <= said.k)])
+    while i < said.k and (reader.items[i].is_("COMMA", "AND", "BUT", "DASH", "SUB") or i in others):
+        i += 1
+    reader.ends.append(j)
     reading.add("contraction", i, j, finding, _replacement(reader, said, finding))
 
 

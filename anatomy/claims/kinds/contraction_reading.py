@@ -39,6 +39,7 @@ class ContractionReader:
         self.reading = reading
         self.items = reading.items
         self.kinds = [said for k in range(len(self.items)) if (said := self._kind(k)) is not None]
+        self.ends: list[int] = []
         self.taken = {said.k for said in self.kinds}
         self.phases = list(self._phases())
         self.exercises = list(self._exercises())

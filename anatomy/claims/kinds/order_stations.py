@@ -8,6 +8,8 @@ from anatomy.claims.order_facts import OrderBooks
 from anatomy.claims.phrases import Sighting, Stream
 from anatomy.claims.reading import Reading
 
+HOLDING = frozenset({"muscle_action", "rom", "chain", "innervation"})
+"""Kinds of claims whose words tell no order."""
 EVENTS = frozenset({"in", "at", "for", "during", "with", "of"})
 
 
@@ -73,6 +75,8 @@ class OrderStations:
                 continue
             if self._names_event(s) or self._braked(s):
                 continue
+            if self._acted_on(s):
+                continue
             names = tuple(dict.fromkeys(name for value in s.values for name in listed(value)))
             found.append(Sighting(names, s.i, s.j, s.words))
         found = [s for k, s in enumerate(found) if k + 1 == len(found) or not self._compound(s, found[k + 1])]
@@ -100,6 +104,11 @@ class OrderStations:
                 for _, form in self.items[k].c.get("PV", ())
             )
         )
+
+    def _acted_on(self, s: Sighting) -> bool:
+        """Whether a part is only what a muscle acts on, or what degrees were said of: another claim holds it."""
+        start = self.items[s.i].start
+        return any(c.start <= start < c.end and c.kind in HOLDING for c in self.reading.claims)
 
     def _braked(self, s: Sighting) -> bool:
         """ "the cuff brakes the arm", "the back of the cuff": what is acted on, or only a part of something."""

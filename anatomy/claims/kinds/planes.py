@@ -9,6 +9,7 @@ from __future__ import annotations
 
 from anatomy.claims.asides import without_asides
 from anatomy.claims.claim import Finding, Verdict
+from anatomy.claims.clauses import clause_start
 from anatomy.claims.kinds.plane_reading import PlaneGrammar, is_copula
 from anatomy.claims.phrases import Sighting
 from anatomy.claims.plane_facts import AXIS_OF, AXIS_SAID, CARDINAL, PLANE_OF, Mover, books_for
@@ -137,6 +138,7 @@ class PlaneReader(PlaneGrammar):
             i = borrowed
             while i < mark.i and self.items[i].is_("COMMA", "AND", "DASH", "COLON"):
                 i += 1
+        i = clause_start(self.items, i, mark.i)
         j = max([mark.j, *(m.j for m in subjects if m.i < m.j)])
         start = max((m.j for m in subjects if m.j <= mark.i), default=max(0, mark.i - 5))
         start = self._aside(start, mark.i) or start
