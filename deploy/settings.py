@@ -54,6 +54,7 @@ INSTALLED_APPS = [
     "anatomy.vocabulary",
     "anatomy.claims",
     "anatomy.motion",
+    "anatomy.muscles",
     "breakdowns.people",
     "breakdowns.work",
     "breakdowns.footage",

@@ -8,16 +8,14 @@ Angles are degrees at this module's surface, lengths metres, levers metres per r
 
 from __future__ import annotations
 
-import contextlib
 import math
-import os
-import tempfile
-import warnings
-from collections.abc import Iterator, Mapping
+from collections.abc import Mapping
 from functools import cache
 from typing import Any
 
 import numpy as np
+
+from anatomy.muscles.simulator import Simulator
 
 STEP = math.radians(1.0)
 ANATOMICAL = {"pro_sup_r": -90.0}
@@ -28,35 +26,15 @@ TOGETHER = {"raised arm about the vertical": {"elv_angle_r": 1.0, "shoulder_rot_
 """Pure turns made of two coordinates. The arm's direction is Ry(e) Rx(raised) Ry(−e) Ry(r): a turn about the vertical
 by d adds d to the plane e and, because of the coupling by −e, d to the rotation r; e alone would turn the arm outward
 about its own axis as it swings."""
-OWN_SHARE = {"flex_extension": 0.125, "lat_bending": 0.136, "axial_rotation": 0.864}
-"""What is left for L5-S1 when the four levels above take the shares that the model gives them; the three lumbar
-masters would otherwise turn L5-S1 by the whole angle on top. For rotation any split is an assumption."""
-
-
-@contextlib.contextmanager
-def _elsewhere() -> Iterator[None]:
-    """The simulator leaves a log in the folder it runs in."""
-    before = os.getcwd()
-    with tempfile.TemporaryDirectory() as folder:
-        os.chdir(folder)
-        try:
-            yield
-        finally:
-            os.chdir(before)
 
 
 class OpenModel:
-    """One of the package's models. Raises ImportError when ``mujoco`` or ``myo_sim`` is not installed."""
+    """One of the package's models. Raises ModelNotInstalled when ``mujoco`` or ``myo_sim`` is not there."""
 
     def __init__(self, name: str) -> None:
-        import mujoco
-        from myo_sim.build.compose import build_spec
-
-        self._mujoco: Any = mujoco
-        with _elsewhere(), warnings.catch_warnings():
-            warnings.simplefilter("ignore")  # about saving the composed model, which nobody does
-            self._m: Any = build_spec(name).compile()
-        self._d: Any = mujoco.MjData(self._m)
+        self._simulator = Simulator(name)
+        self._m: Any = self._simulator.m
+        self._d: Any = self._simulator.d
         self._paths = {
             self._m.actuator(number).name: int(self._m.actuator_trnid[number, 0])
             for number in range(self._m.nu)
@@ -70,37 +48,23 @@ class OpenModel:
     def position(self, posture: Mapping[str, float], *, turned: tuple[str, float] | None = None) -> Any:
         """Joint positions (radians, metres) for independent coordinates in degrees, every dependent joint placed.
 
-        For each coupling q1 = q1_0 + c0 + c1 x + … + c4 x⁴ with x = q2 − q2_0. ``turned`` adds radians to one
-        coordinate of ``LONG_AXIS`` or ``OWN_SHARE`` after its own rule. Raises KeyError for an unknown coordinate.
+        ``turned`` adds radians to one coordinate of ``LONG_AXIS`` or of the low back after its own rule. Raises KeyError
+        for an unknown coordinate.
         """
-        m, q = self._m, self._m.qpos0.copy()
         wanted = {name: math.radians(value) for name, value in {**self._standing(), **posture}.items()}
         free, extra = turned or ("", 0.0)
         if free and free not in LONG_AXIS:
             wanted[free] = wanted.get(free, 0.0) + extra
+        values = np.zeros(self._m.nq)
         for name, value in wanted.items():
-            q[self._at(name)] = m.qpos0[self._at(name)] + value
-        for number in range(m.neq):
-            if m.eq_type[number] != self._mujoco.mjtEq.mjEQ_JOINT:
-                continue
-            first, second = m.jnt_qposadr[m.eq_obj1id[number]], int(m.eq_obj2id[number])
-            x = q[m.jnt_qposadr[second]] - m.qpos0[m.jnt_qposadr[second]] if second >= 0 else 0.0
-            q[first] = m.qpos0[first] + sum(c * x**power for power, c in enumerate(m.eq_data[number][:5]))
-        for name, share in OWN_SHARE.items():
-            if name in wanted:
-                q[self._at(name)] = m.qpos0[self._at(name)] + share * wanted[name]
+            values[self._simulator.at(name)] = value
+        q = self._simulator.position(values)
         if free in LONG_AXIS:
-            q[self._at(LONG_AXIS[free])] += extra
+            q[self._simulator.at(LONG_AXIS[free])] += extra
         return q
 
     def _standing(self) -> dict[str, float]:
-        return {name: value for name, value in ANATOMICAL.items() if self._has(name)}
-
-    def _has(self, joint: str) -> bool:
-        return self._mujoco.mj_name2id(self._m, self._mujoco.mjtObj.mjOBJ_JOINT, joint) >= 0
-
-    def _at(self, joint: str) -> int:
-        return int(self._m.joint(joint).qposadr[0])
+        return {name: value for name, value in ANATOMICAL.items() if self._simulator.has(name)}
 
     def lever(self, path: str, coordinate: str, posture: tuple[tuple[str, float], ...] = ()) -> float:
         """The moment arm of one muscle path about a coordinate, positive when its pull produces the positive direction.
@@ -122,14 +86,11 @@ class OpenModel:
         return self._d.body(body).xpos.copy(), self._d.body(body).xmat.reshape(3, 3).copy()
 
     def _settle(self, position: Any) -> None:
-        self._d.qpos[:] = position
-        self._mujoco.mj_kinematics(self._m, self._d)
-        self._mujoco.mj_comPos(self._m, self._d)
-        self._mujoco.mj_tendon(self._m, self._d)
+        self._simulator.settle(position)
 
     def _lengths_at(self, coordinate: str, step: float, posture: tuple[tuple[str, float], ...]) -> Any:
         given = dict(posture)
-        if coordinate in LONG_AXIS or coordinate in OWN_SHARE:
+        if coordinate in LONG_AXIS or coordinate in self._simulator.own_share:
             self._settle(self.position(given, turned=(coordinate, step)))
         else:
             moved = {
