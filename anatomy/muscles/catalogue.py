@@ -5,7 +5,7 @@ from __future__ import annotations
 import difflib
 from collections.abc import Iterable
 from dataclasses import dataclass
-from functools import cache
+from functools import cache, cached_property
 
 from anatomy.muscles.coordinates import table
 from anatomy.muscles.faults import PostureError
@@ -31,7 +31,7 @@ class Path:
     vocabulary: str
     note: str
 
-    @property
+    @cached_property
     def base(self) -> str:
         """The name without its side."""
         return base_of(self.name)

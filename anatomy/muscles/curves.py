@@ -13,28 +13,12 @@ Floats = np.ndarray[Any, np.dtype[np.float64]]
 
 def active_factor(length: Floats, shortest: Floats, longest: Floats) -> Floats:
     """The share of greatest isometric force at a fibre length (in optimal lengths): 1 at 1, nothing beyond either end."""
-    with np.errstate(divide="ignore", invalid="ignore"):
-        a, b = 0.5 * (shortest + 1), 0.5 * (1 + longest)
-        factor = np.select(
-            [length < shortest, length <= a, length <= 1, length <= b, length <= longest],
-            [
-                0.0,
-                0.5 * ((length - shortest) / (a - shortest)) ** 2,
-                1 - 0.5 * ((1 - length) / (1 - a)) ** 2,
-                1 - 0.5 * ((length - 1) / (b - 1)) ** 2,
-                0.5 * ((longest - length) / (longest - b)) ** 2,
-            ],
-            0.0,
-        )
-    return np.asarray(factor, dtype=np.float64)
+    away = np.where(length <= 1, (1 - length) / (1 - shortest), (length - 1) / (longest - 1))
+    away = np.minimum(away, 1.0)  # from 0 at the top to 1 at either end: two parabolas that meet half-way
+    return np.asarray(np.where(away <= 0.5, 1 - 2 * away**2, 2 * (1 - away) ** 2), dtype=np.float64)
 
 
 def passive_factor(length: Floats, longest: Floats, greatest: Floats) -> Floats:
     """The passive force of a stretched fibre over its greatest isometric force; nothing at or below optimal length."""
-    b = 0.5 * (1 + longest)
-    factor = np.select(
-        [length <= 1, length <= b],
-        [0.0, greatest * 0.5 * ((length - 1) / (b - 1)) ** 2],
-        greatest * (0.5 + (length - b) / (b - 1)),
-    )
-    return np.asarray(factor, dtype=np.float64)
+    stretch = np.maximum(2 * (length - 1) / (longest - 1), 0.0)  # 1 half-way to the longest; straight beyond
+    return np.asarray(greatest * np.where(stretch <= 1, 0.5 * stretch**2, stretch - 0.5), dtype=np.float64)

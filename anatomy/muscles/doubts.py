@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Set
 from dataclasses import dataclass
 from functools import cache
 
@@ -63,7 +64,7 @@ def doubts_in(posture: Posture) -> tuple[Doubt, ...]:
     return tuple(doubt for doubt in _doubts() if doubt.holds(posture))
 
 
-def doubts_of(base: str, crossed: frozenset[int], held: tuple[Doubt, ...]) -> tuple[Doubt, ...]:
+def doubts_of(base: str, crossed: Set[int], held: tuple[Doubt, ...]) -> tuple[Doubt, ...]:
     """Of the doubts that hold, those about a path whose levers are about the coordinates ``crossed``."""
     return tuple(
         doubt

@@ -3,17 +3,19 @@
 from __future__ import annotations
 
 from collections.abc import Iterable
+from functools import cache
 from typing import Any
 
 import numpy as np
 
 from anatomy.muscles.body import Reading
-from anatomy.muscles.catalogue import paths_on
+from anatomy.muscles.catalogue import Path, paths_on
 from anatomy.muscles.coordinates import coordinates, key_of
 from anatomy.muscles.doubts import Doubt, curve_doubt, doubts_in, doubts_of
 
 __all__ = ["ASSUMPTIONS", "NO_LEVER", "muscle_rows"]
 
+Told = tuple[int, str, str, str]
 NO_LEVER = 1e-7
 """Metres; below it a path makes neither a motion nor its opposite."""
 ASSUMPTIONS = (
@@ -30,24 +32,39 @@ ASSUMPTIONS = (
 def muscle_rows(reading: Reading, bases: Iterable[str] | None = None) -> list[dict[str, Any]]:
     """One row for each part, of all muscles or of the paths with these base names."""
     wanted = None if bases is None else frozenset(bases)
-    held = doubts_in(reading.posture)
+    posture = reading.posture
+    held = doubts_in(posture)
+    # Swinging across the chest is a motion of the raised arm; of the hanging arm it would be a turn about itself.
+    raised = posture.value("shoulder", "elevation") >= 45
+    told = [one for one in _told() if raised or one[2] != "horizontal_adduction"]
+    levers = reading.levers.tolist()
     return [
-        _row(reading, place, held)
-        for place, path in enumerate(paths_on(reading.posture.side))
+        _row(reading, place, path, levers[place], told, held)
+        for place, path in enumerate(paths_on(posture.side))
         if wanted is None or path.base in wanted
     ]
 
 
-def _row(reading: Reading, place: int, held: tuple[Doubt, ...]) -> dict[str, Any]:
-    path = paths_on(reading.posture.side)[place]
-    levers: dict[str, dict[str, float]] = {}
-    crossed = []
-    for one in coordinates():
-        lever = float(reading.levers[place, one.number])
-        if one.has_lever and abs(lever) > NO_LEVER and _defined(one.motion, reading):
-            levers.setdefault(one.joint, {})[key_of(one.named(lever))] = round(1000 * abs(lever), 6)
-            crossed.append(one.number)
-    doubts = doubts_of(path.base, frozenset(crossed), held)
+@cache
+def _told() -> tuple[Told, ...]:
+    return tuple(
+        (one.number, one.joint, key_of(one.motion), key_of(one.opposite))
+        for one in coordinates()
+        if one.has_lever
+    )
+
+
+def _row(
+    reading: Reading, place: int, path: Path, levers: list[float], told: list[Told], held: tuple[Doubt, ...]
+) -> dict[str, Any]:
+    arms: dict[str, dict[str, float]] = {}
+    made: dict[int, tuple[str, str]] = {}
+    for number, joint, motion, opposite in told:
+        lever = levers[number]
+        if abs(lever) > NO_LEVER:
+            made[number] = joint, (motion if lever > 0 else opposite)
+            arms.setdefault(joint, {})[made[number][1]] = round(1000 * abs(lever), 6)
+    doubts = doubts_of(path.base, made.keys(), held)
     low = list(dict.fromkeys(doubt.why for doubt in doubts if doubt.lowers))
     unread = curve_doubt(path.base)
     return {
@@ -60,27 +77,21 @@ def _row(reading: Reading, place: int, held: tuple[Doubt, ...]) -> dict[str, Any
         "force_length_factor": _unless(unread, reading.active[place]),
         "passive_factor": _unless(unread, reading.passive[place]),
         "why_no_force_length": unread,
-        "moment_arms_mm": levers,
+        "moment_arms_mm": arms,
         "trust": "low" if low else "high",
         "why_low": " ".join(low) or None,
         "doubted_levers": [
             {
-                "joint": one.joint,
-                "motion": key_of(one.named(float(reading.levers[place, one.number]))),
+                "joint": made[number][0],
+                "motion": made[number][1],
                 "usable": "nothing" if doubt.lowers else "direction",
                 "why": doubt.why,
             }
             for doubt in doubts
-            for one in coordinates()
-            if one.number in doubt.numbers and one.number in crossed
+            for number in sorted(doubt.numbers & made.keys())
         ],
         "note": path.note or None,
     }
-
-
-def _defined(motion: str, reading: Reading) -> bool:
-    # Swinging across the chest is a motion of the raised arm; of the hanging arm it would be a turn about itself.
-    return motion != "horizontal adduction" or reading.posture.value("shoulder", "elevation") >= 45
 
 
 def _unless(why: str | None, value: np.float64) -> float | None:

@@ -223,29 +223,6 @@ def test_the_piriformis_turns_from_outward_to_inward_rotation_on_the_way_to_nine
     assert ("soleus_r", "dorsiflexion") not in _flips("flexion", 0, 110)
 
 
-def _strength(joint: str, motion: str, angles: Angles) -> float:
-    """Lever × force–length factor × greatest force over the muscles whose curve can be read, in newton metres."""
-    body, reading = open_body(), read(angles)
-    one, sign = find_motion(find_joint(joint), motion)
-    unread = {row["model_name"] for row in muscle_rows(reading) if row["force_length_factor"] is None}
-    known = np.array([path.name not in unread for path in paths_on("right")])
-    levers = np.maximum(sign * reading.levers[:, one.number], 0)
-    return float((levers * reading.active * body.forces("right") * known).sum())
-
-
-def test_plantarflexors_are_stronger_with_the_foot_up() -> None:
-    """Greatest at the longest length tested: Solianik et al., Baltic J Sport Health Sci (abstract)."""
-    assert _strength("ankle", "plantarflexion", {"ankle": {"dorsiflexion": 20}}) > _strength(
-        "ankle", "plantarflexion", {"ankle": {"plantarflexion": 25}}
-    )
-
-
-def test_inward_rotators_of_the_hip_have_more_lever_at_ninety_degrees() -> None:
-    """90 > 40 > 10 degrees of flexion: Johnson & Hoffman 2010, J Sport Rehabil 19:12."""
-    torque = [_strength("hip", "internal rotation", {"hip": {"flexion": v}}) for v in (10, 40, 90)]
-    assert torque == sorted(torque)
-
-
 def test_trust_is_low_where_the_model_is_known_to_fail_and_says_why() -> None:
     def row(angles: Angles, name: str) -> dict[str, object]:
         return next(r for r in muscle_rows(read(angles)) if r["model_name"] == name)
