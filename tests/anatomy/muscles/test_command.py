@@ -230,3 +230,13 @@ def test_a_process_of_its_own_prints_json_only_and_leaves_no_file(tmp_path: Path
     assert (done.returncode, done.stderr) == (0, b"")
     assert json.loads(done.stdout)["muscles"][0]["muscle"] == "soleus"
     assert list(tmp_path.iterdir()) == []
+
+
+@with_model
+def test_a_model_is_made_without_the_network(monkeypatch: pytest.MonkeyPatch) -> None:
+    def refuse(*args: Any, **kwargs: Any) -> None:
+        raise AssertionError("something reached for the network")
+
+    monkeypatch.setattr("socket.socket.connect", refuse)
+    monkeypatch.setattr("socket.getaddrinfo", refuse)
+    assert simulator.Simulator("myoarm_r").m.nu == 63
