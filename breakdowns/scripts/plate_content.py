@@ -71,7 +71,9 @@ class AnatomyTable:
             lines.append(f"- {len(self.rows)} of {self.total} {self.counted} shown")
         facts = [f"{label}: {value}" for label, value in self.facts]
         source = [f"Sources: {'; '.join(self.sources)}"] if self.sources else []
-        return "\n\n".join("\n".join(part) for part in ([_capital(self.gloss)], lines, facts, source) if any(part))
+        return "\n\n".join(
+            "\n".join(part) for part in ([_capital(self.gloss)], lines, facts, source) if any(part)
+        )
 
     @property
     def reading(self) -> str:

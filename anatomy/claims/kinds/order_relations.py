@@ -115,7 +115,13 @@ class OrderRelations(OrderStations):
     def _leading(self, said: Said) -> str:
         """Marks before the first station; "after the stride comes the wind-up" relates the first two."""
         start = self.stations[0].i
-        near = [s for s in self.seen("mark") if start - 6 <= s.i and s.j <= start]
+        near = [
+            s
+            for s in self.seen("mark")
+            if start - 6 <= s.i
+            and s.j <= start
+            and not any(m.i <= s.i and s.j <= m.j and len(m.words) > 1 for m in self.named_moves)
+        ]
         for mark in near:
             if mark.value == "first":
                 said.first.add(0)

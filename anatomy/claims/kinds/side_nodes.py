@@ -11,6 +11,8 @@ from anatomy.claims.shapes import Alphabet
 
 LETTERS = Alphabet(
     {
+        "itself": "a",
+        "themselves": "a",
         "who": "r",
         "they are": "e",
         "it is": "e",

@@ -35,6 +35,10 @@ PATTERNS: tuple[re.Pattern[str], ...] = tuple(
 )
 
 
+FINDING = frozenset({"palpate", "find", "locate", "percuss", "feel", "expect", "look for"})
+"""Verbs of looking for a place."""
+
+
 class SideReader(SideNodes):
     """What a sentence says of sides: the things in it, the sides said, and which is said of which."""
 
@@ -59,6 +63,7 @@ class SideReader(SideNodes):
                     and "p" in match.group("c")
                     and not found
                     and self.shape[: match.start()].strip("das,B&")
+                    and not self._finding(match.start())
                 ):
                     continue
                 taken |= {*things, match.start("v")}
@@ -72,6 +77,13 @@ class SideReader(SideNodes):
                 found.append((i, last, [self.nodes[n].i for n in things], node.value, denied))
         found += self._pointed(taken)
         yield from found
+
+    def _finding(self, n: int) -> bool:
+        """ "you'd palpate the gallbladder on the left": where a thing is to be found is where it is."""
+        before = [self.items[node.i] for node in self.nodes[max(0, n - 4) : n] if node.i < node.j]
+        return any(item.text in FINDING for item in before) and any(
+            item.text.startswith(("you", "we", "one")) for item in before
+        )
 
     def _pointed(self, taken: set[int]) -> Iterator[tuple[int, int, list[int], Value, bool]]:
         """A place pointed back to: "a kick on the left, that's where the spleen lives"; "… and the spleen sits there"."""

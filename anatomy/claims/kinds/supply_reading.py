@@ -141,6 +141,8 @@ class SupplyReader:
                 letters[k] = "Z"
             elif "MUS" in held and letters[k] != "L":
                 letters[k] = "M"
+            elif "COMEFROM" in held and item.text.endswith(" by"):
+                letters[k] = "P"
             elif "NRV" in held:
                 entry = nerves.get(held["NRV"])
                 letters[k] = "N" if entry is not None and entry.kind in ("nerve", "plexus") else "x"

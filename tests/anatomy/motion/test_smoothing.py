@@ -139,4 +139,3 @@ def test_without_noise_nothing_much_is_smoothed_and_a_short_track_has_no_cutoff(
     assert residual_analysis(np.arange(FEWEST - 1.0), 50.0) is None
     assert residual_analysis(np.full(40, np.nan), 50.0) is None
     assert residual_analysis(np.zeros(40), 50.0) is not None
-
