@@ -59,6 +59,8 @@ INSTALLED_APPS = [
     "breakdowns.work",
     "breakdowns.footage",
     "breakdowns.excerpts",
+    "breakdowns.stills",
+    "breakdowns.tracks",
     "breakdowns.scripts",
     "breakdowns.glossary",
     "breakdowns.assembly",

@@ -1,0 +1,6 @@
+from django.apps import AppConfig
+
+
+class TracksConfig(AppConfig):
+    name = "breakdowns.tracks"
+    label = "tracks"
