@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from functools import lru_cache
 
 from anatomy.claims.acting import Acting
@@ -21,6 +22,7 @@ from anatomy.claims.kinds.sides import claim_sides
 from anatomy.claims.kinds.stated import claim_stated
 from anatomy.claims.lexicon import Lexicon
 from anatomy.claims.reading import Memory, Reading
+from anatomy.claims.referring import said_in_full
 from anatomy.claims.subjects import Subject
 from anatomy.vocabulary.collection import Vocabulary
 
@@ -39,6 +41,19 @@ READERS = (
     claim_orders,
     claim_stated,
 )
+
+
+READ_IN_FULL = (
+    claim_sides,
+    claim_levels,
+    claim_planes,
+    claim_ranges,
+    claim_chains,
+    claim_innervation,
+    claim_contraction,
+    claim_stated,
+)
+"""Readers that are given a sentence once more, with what it leaves out put in; muscle actions have their own memory."""
 
 
 class Claims:
@@ -67,6 +82,8 @@ class Claims:
         last = memory.last
         for read in () if asked else READERS:
             read(reading)
+        if not reading.claims and not asked:
+            reading.claims = self._in_full(reading)
         if "REPORT" in sentence.classes:
             reading.claims = _asserted(reading)
         memory.last = None if memory.last is last else memory.last
@@ -75,6 +92,21 @@ class Claims:
         self._remember(reading, memory)
         memory.before = reading.items
         return reading.claims
+
+    def _in_full(self, reading: Reading) -> list[Claim]:
+        """The claims of the sentence with what it leaves out put in: a pronoun's thing, the question that it answers."""
+        memory = reading.memory
+        for whole in said_in_full(reading.sentence, memory.before or [], memory.asked):
+            full = Reading(reading.text, whole, self.lexicon, self.acting, memory)
+            for read in READ_IN_FULL:
+                read(full)
+            if full.claims:
+                return [
+                    _without_words_put_in(claim, whole, reading)
+                    for claim in full.claims
+                    if claim.end > claim.start
+                ]
+        return []
 
     def _remember(self, reading: Reading, memory: Memory) -> None:
         """What the next sentence may point back to: a part of the body, and a motion that no muscle was named for."""
@@ -110,6 +142,15 @@ class Claims:
             return memory.topic
         place = next(k for k, item in enumerate(items) if "MUS" in item.c)
         return reading.subjects.starting_at(place)
+
+
+def _without_words_put_in(claim: Claim, whole: Sentence, reading: Reading) -> Claim:
+    """The claim, offering to replace only words that the sentence itself has."""
+    own = {id(item) for item in reading.items}
+    start = claim.replace_start
+    if start < 0 or any(item.start == start and id(item) in own for item in whole.items):
+        return claim
+    return replace(claim, replace_start=-1, replace_end=-1, replacement="")
 
 
 def _asserted(reading: Reading) -> list[Claim]:

@@ -35,6 +35,7 @@ LETTERS = Alphabet(
         ("LVERB", "v"),
         ("COMEFROM", "v"),
         ("PROD", "v"),
+        ("LTWO", "a"),
         ("DIR", "a"),
         ("NPASS", "v"),
         ("PASSBY", "v"),
@@ -272,7 +273,20 @@ class LevelReader:
     def _ends(self) -> bool:
         texts = [item.text for item in self.items]
         return any("LEND" in item.c for item in self.items) or any(
-            a in ("down", "down to", "right down to", "as far as", "far as", "reaches") for a in texts
+            a
+            in (
+                "down",
+                "down to",
+                "right down to",
+                "as far as",
+                "far as",
+                "reaches",
+                "all the way to",
+                "all the way down to",
+                "extends to",
+                "runs down to",
+            )
+            for a in texts
         )
 
     def _muscle(self, node: Node) -> Held | None:

@@ -16,6 +16,7 @@ from anatomy.claims.kinds.level_counts import (
 )
 from anatomy.claims.kinds.level_exits import root_exits
 from anatomy.claims.kinds.level_facts import levels_shown
+from anatomy.claims.kinds.level_motions import moving_roots
 from anatomy.claims.kinds.level_reading import Held, LevelReader, Node
 from anatomy.claims.levels_said import PLACE, Said
 from anatomy.claims.numbers_said import UNITS
@@ -205,7 +206,15 @@ def claim_levels(reading: Reading) -> None:
         return
     reading = without_asides(reading)
     spans: list[tuple[int, int]] = []
-    for special in (root_exits, general_statements, disc_roots, rib_types, count_list, counts_said):
+    for special in (
+        root_exits,
+        general_statements,
+        disc_roots,
+        rib_types,
+        count_list,
+        counts_said,
+        moving_roots,
+    ):
         for i, j, finding, replace in special(reading):
             if any(a < j and i < b for a, b in spans):
                 continue

@@ -24,10 +24,16 @@ LETTERS = Alphabet(
         "you'll": "h",
         "of": "o",
         "than": "T",
+        "carry": "H",
+        "carries": "H",
+        "we've got": "h",
+        "you feel": "h",
+        "you find": "h",
+        "you see": "h",
         "it's": "e",
         "they're": "e",
     },
-    (("SVERB", "v"), ("SNOUN", "w"), ("SHIGH", "a"), ("SLOW", "a"), ("DIR", "a")),
+    (("SVERB", "v"), ("HAVE", "H"), ("SNOUN", "w"), ("SHIGH", "a"), ("SLOW", "a"), ("DIR", "a")),
 )
 
 
@@ -74,6 +80,30 @@ LIMB_STARTS = frozenset(("thumb", "pinky", "ulnar", "radial"))
 """A side of a limb begins with one of these classes or words."""
 
 
+BLOWS = frozenset({"shot", "punch", "hook", "kick", "blow", "shots", "punches"})
+"""What is aimed at an organ, and so lands where it lies."""
+SIDE_NOUNS = frozenset(
+    {"side", "flank", "half", "other side", "the other side", "opposite side", "the opposite side"}
+)
+LIKE_SIDE = {
+    "same": False,
+    "the same": False,
+    "the": False,
+    "opposite": True,
+    "the opposite": True,
+    "other": True,
+    "the other": True,
+    "across from": True,
+    "away from": True,
+    "other side": True,
+    "the other side": True,
+    "opposite side": True,
+    "the opposite side": True,
+}
+"""Words before the side of another organ, and whether the opposite side is meant."""
+WORDS_OTHER = {"left": "right", "right": "left"}
+
+
 class SideNodes:
     """What a sentence says of sides: the things in it, the sides said, and which is said of which."""
 
@@ -117,6 +147,9 @@ class SideNodes:
                 "part",
             ):
                 k += 1
+        if k + 1 < len(self.items) and self.items[k].text in BLOWS and self.items[k + 1].is_("SVERB", "AUX"):
+            entry = self.structures.get(self.items[k - 1].c.get("STR", ""))
+            return k + (entry is not None and entry.side in WORDS)
         return k
 
     def _has_is(self, k: int) -> bool:
@@ -143,6 +176,10 @@ class SideNodes:
 
     def _value(self, k: int) -> Node | None:
         item = self.items[k]
+        if item.text in LIKE_SIDE or (k + 1 < len(self.items) and self.items[k + 1].text in SIDE_NOUNS):
+            told = self._side_of_another(k)
+            if told is not None:
+                return told
         entry = self.structures.get(item.c.get("STR", ""))
         if (
             entry is not None
@@ -162,6 +199,47 @@ class SideNodes:
             return self._sided(k, side)
         return self._limb(k)
 
+    def _side_of_another(self, k: int) -> Node | None:
+        """ "The appendix side", "the same side as the heart", "opposite the liver", "the side of the spleen"."""
+        items = self.items
+        other = LIKE_SIDE.get(items[k].text)
+        if other is None:
+            side = self._own_side(k)
+            return Node("V", k, k + 2, Value("lr", side, "", -1)) if side else None
+        noun = k
+        while noun < min(k + 3, len(items)) and items[noun].text not in SIDE_NOUNS:
+            noun += 1
+        sided = noun < len(items) and items[noun].text in SIDE_NOUNS
+        if items[k].text == "the" and sided and " " in items[noun].text:
+            return None
+        if any(item.is_("DIR", "SINNER", "SOUTER", "SFRONT", "SBACK") for item in items[k + 1 : noun]):
+            return None
+        if not sided and items[k].text in ("same", "the same", "other", "the other", "the"):
+            return None
+        m = noun + 1 if sided else k + 1
+        while m < min(noun + 5, len(items)) and items[m].is_("PREP", "AS", "DET", "WITH", "SUB"):
+            m += 1
+        side = self._own_side(m) if m < len(items) and m > k + 1 - (not sided) else ""
+        if not side or (sided and not items[noun + 1].is_("PREP", "AS", "WITH", "SUB")):
+            return None
+        return Node("V", k, m + 1, Value("lr", WORDS_OTHER[side] if other else side, "", -1))
+
+    def _own_side(self, k: int) -> str:
+        """The side on which an organ lies; nothing for one in the midline or on both sides."""
+        if k >= len(self.items):
+            return ""
+        held = self.items[k].c
+        row = side_row("place", held["SPLACE"]) if "SPLACE" in held else None
+        entry = self.structures.get(held.get("STR", ""))
+        side = (
+            row.sides[0]
+            if row
+            else entry.side
+            if entry is not None and entry.kind in ("organ", "vessel")
+            else ""
+        )
+        return side if side in WORDS else ""
+
     def _sided(self, k: int, side: str) -> Node:
         end = k + 1
         height = ""
@@ -173,7 +251,11 @@ class SideNodes:
             ahead += 1
         if not height and k > 1:
             height = next((h for m in (k - 1, k - 2, k - 3) if m >= 0 and (h := self._height(m))), "")
-        if end + 2 < len(self.items) and self.items[end].text == "of" and self.items[end + 2].is_("SMID"):
+        if (
+            end + 2 < len(self.items)
+            and self.items[end].text == "of"
+            and self.items[end + 2].is_("SMID", "SAXIS")
+        ):
             end += 3
         return Node("V", k, self._past_nouns(end), Value("lr", side, height, k))
 

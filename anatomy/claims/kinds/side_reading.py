@@ -20,8 +20,18 @@ END = "(?=$|[,:;&)BsrehToxpiwv(])"
 PATTERNS: tuple[re.Pattern[str], ...] = tuple(
     re.compile(p)
     for p in (
+        # "left: spleen, right: liver"
+        r"(?:^|(?<=,))[pd]*(?P<v>V)w*(?P<c>:)(?P<s>d?a*O)(?=$|[,&])",
+        # "on the left the spleen, on the right the liver"
+        r"(?:^|(?<=[,&B]))[pa]d?(?P<v>V)w*(?P<c>,?)(?P<s>dO)(?=$|[,&B])",
+        # "the organ under the left ribs is the spleen", "what lies on the right is the liver"
+        r"(?:w|^s)(?:r?b)?[pavdn]{0,4}(?P<v>V)w?(?:[ox]d?[wx])?(?:r[^OV,]{1,5})?(?P<c>b)(?P<s>d?a*O)(?=$|[,:&B])",
+        # "you've got the liver on your right"
+        rf"h[maH]{{0,3}}d?(?P<s>{SG})(?P<c>a?pd?a?)(?P<v>V)",
+        # "that's where the appendix lives, lower right"
+        rf"ew(?P<s>d?O)(?P<c>v?,?[pd]*)(?P<v>V){END}",
         # "the spleen lies on the left", "the liver is a left-sided organ", "all of them sit on the right"
-        rf"(?P<s>{SG})(?:[:,]i|,[^,V]{{1,9}},)?[ramd]*(?P<c>[bvn][mabndvp]{{0,7}}(?:[Oxw]p)?o?[dap]*)(?P<v>V)",
+        rf"(?P<s>{SG})(?:[:,]i|,[^,V]{{1,9}},)?[ramd]*(?P<c>[bvn][mabndvp]{{0,7}}(?:[Oxw]p)?o?[dap]*(?:&[dap]*)?)(?P<v>V)",
         rf"(?P<s>{SG})(?P<c>,e[mabnp]{{0,4}}d?)(?P<v>V){END}",
         # "spleen left, liver right", "appendix, lower right", "liver on the right"
         rf"(?:^|(?<=[,:&Bsv])){SOME}(?P<s>{SG})(?P<c>[:,]?[a]*(?:p[pda]*)?)(?P<v>V){END}",
@@ -30,9 +40,14 @@ PATTERNS: tuple[re.Pattern[str], ...] = tuple(
         # "there is one kidney on each side"
         r"^t[dawx]{0,2}(?P<s>O)(?P<c>p?)(?P<v>V)",
         # "on the left lies the spleen", "on the right you find the liver"
-        r"(?:^|(?<=[,:&Bs]))p?d?(?P<v>V)w*,?(?P<c>(?:h?m?[bva]+h?a*|:|h[mv]*|(?:[ieb]+)))(?P<s>d?a*O)(?![wvb])",
+        r"(?:^|(?<=[,:&Bs]))p?d?(?P<v>V)w*(?:[ox]d?[wx])?,?(?P<c>(?:h?m?[bvaH]+h?a*|:|h[mv]*|(?:[ieb]+)))(?P<s>d?a*O)(?![wvb])",
     )
 )
+
+
+ABOVE, HAD, SAID, VERBLESS, INVERTED = 1, 3, 5, 7, 10
+"""Places of patterns that have rules of their own."""
+GENERIC = ("you", "we", "everyone", "everybody", "people", "one", "humans")
 
 
 FINDING = frozenset({"palpate", "find", "locate", "percuss", "feel", "expect", "look for"})
@@ -46,6 +61,9 @@ class SideReader(SideNodes):
 
     def read(self) -> Iterator[tuple[int, int, list[int], Value, bool]]:
         """From where to where, the things, the side, whether denied."""
+        if any(item.is_("RESP") for item in self.items) and (pairs := self._paired()):
+            yield from pairs
+            return
         taken: set[int] = set()
         found: list[tuple[int, int, list[int], Value, bool]] = []
         for number, pattern in enumerate(PATTERNS):
@@ -56,19 +74,21 @@ class SideReader(SideNodes):
                 node = self.nodes[match.start("v")]
                 if taken & {*things, match.start("v")} or node.value is None:
                     continue
-                if self._of_picture(node.j) or (number == 0 and self._governed(match.start("s"))):
+                if self._of_picture(node.j) or (number == SAID and self._governed(match.start("s"))):
                     continue
                 if (
-                    number == 2
+                    number == VERBLESS
                     and "p" in match.group("c")
                     and not found
                     and self.shape[: match.start()].strip("das,B&")
                     and not self._finding(match.start())
                 ):
                     continue
+                if number == HAD and not self._generic(match.start()):
+                    continue
                 taken |= {*things, match.start("v")}
                 i = min(self.nodes[things[0]].i, node.i)
-                while i > 0 and self.items[i - 1].is_("DET", "PREP") and number == 5:
+                while i > 0 and self.items[i - 1].is_("DET", "PREP") and number in (ABOVE, INVERTED):
                     i -= 1
                 if i > 0 and self.items[i - 1].is_("DET"):
                     i -= 1
@@ -77,6 +97,26 @@ class SideReader(SideNodes):
                 found.append((i, last, [self.nodes[n].i for n in things], node.value, denied))
         found += self._pointed(taken)
         yield from found
+
+    def _generic(self, n: int) -> bool:
+        """Whether the one who has it is anybody: "you have the liver on your right", not "she had her spleen …"."""
+        item = self.items[self.nodes[n].i]
+        after = self.items[self.nodes[n].i + 1 : self.nodes[n].i + 4]
+        has = item.text.endswith("'ve") or any(x.is_("HAVE") or x.text in ("carry", "carries") for x in after)
+        return has and item.text.split("'")[0].split(" ")[0] in GENERIC
+
+    def _paired(self) -> list[tuple[int, int, list[int], Value, bool]]:
+        """ "The liver and the spleen lie on the right and the left respectively": each thing with its own side."""
+        things = [node for node in self.nodes if node.letter == "O"]
+        sides = [node for node in self.nodes if node.value is not None]
+        if len(things) != len(sides) or len(things) < 2:
+            return []
+        i, j = min(things[0].i, sides[0].i), max(things[-1].j, sides[-1].j)
+        return [
+            (i, j, [thing.i], side.value, False)
+            for thing, side in zip(things, sides, strict=True)
+            if side.value is not None
+        ]
 
     def _finding(self, n: int) -> bool:
         """ "you'd palpate the gallbladder on the left": where a thing is to be found is where it is."""

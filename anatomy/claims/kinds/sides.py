@@ -71,10 +71,22 @@ def judge_side(reader: SideReader, k: int, value: Value) -> Finding:
     if reader.items[k].text in ONE_OF_TWO and value.side in WORDS and entry.side == "both":
         why = f"it depends which is meant: there is one {reader.items[k].text.removesuffix(chr(39) + 's')} on each side"
         return Finding("depends", sentence(why), "", entry.sources, terms)
+    if value.side in WORDS and entry.side == "both" and entry.kind == "organ" and _both(reader, k):
+        why = sentence(f"there is one of the {entry.name} on each side")
+        return Finding("wrong", why, why, entry.sources, terms)
     row = side_row("depends", entry.name)
     if row is not None and value.side in row.sides:
         return Finding("depends", sentence(row.why), "", row.sources, terms)
     return _trunk_side(entry, value, terms)
+
+
+def _both(reader: SideReader, k: int) -> bool:
+    """ "Both kidneys sit on the left"."""
+    return (
+        k > 0
+        and reader.items[k].text.endswith("s")
+        and reader.items[k - 1].text in ("both", "both of the", "two")
+    )
 
 
 def _by_fact(fact: SideFact, value: Value, name: str, axis: str) -> Finding:
