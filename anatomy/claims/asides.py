@@ -46,5 +46,9 @@ def without_asides(reading: Reading) -> Reading:
     if not asides:
         return reading
     out = {k for i, j in asides for k in range(i, j + 1)}
-    kept = Sentence([item for k, item in enumerate(items) if k not in out], reading.sentence.question)
+    kept = Sentence(
+        [item for k, item in enumerate(items) if k not in out],
+        reading.sentence.question,
+        reading.sentence.apart,
+    )
     return Reading(reading.text, kept, reading.lexicon, reading.acting, reading.memory, reading.claims)

@@ -45,7 +45,7 @@ def corrected(sentence: Sentence) -> Sentence:
                     items[0] = Item(items[0].text, items[0].start, items[0].end, {"ADV": items[0].text})
                 continue
         place += 1
-    return Sentence(items, sentence.question)
+    return Sentence(items, sentence.question, sentence.apart)
 
 
 def _is_correction(items: list[Item], place: int) -> bool:

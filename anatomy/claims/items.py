@@ -79,12 +79,16 @@ def _settle_verbs(items: list[Item]) -> None:
 
 
 class Sentence:
-    """The items of one sentence and which classes occur among them."""
+    """The items of one sentence and which classes occur among them.
 
-    __slots__ = ("classes", "items", "question")
+    ``apart``: a line of its own begins here (a list item, a heading, a paragraph), so it goes on from nothing.
+    """
 
-    def __init__(self, items: list[Item], question: bool) -> None:
+    __slots__ = ("apart", "classes", "items", "question")
+
+    def __init__(self, items: list[Item], question: bool, apart: bool = False) -> None:
         self.items = items
+        self.apart = apart
         _settle_verbs(items)
         self.question = question
         self.classes: set[str] = set().union(*[item.c for item in items])
@@ -95,6 +99,7 @@ def sentences_of(text: str, lexicon: Lexicon) -> Iterator[Sentence]:
     waiting: list[Token] = []
     items: list[Item] = []
     splits = lexicon.splits
+    apart = False
     for token in each_token(text):
         if (
             token.text in splits
@@ -112,11 +117,13 @@ def sentences_of(text: str, lexicon: Lexicon) -> Iterator[Sentence]:
         stop = len(waiting) if ended else len(waiting) - lexicon.longest
         yield from _filled(waiting, stop, items, lexicon)
         if ended and items:
-            yield Sentence(items.copy(), token.text == "?")
+            yield Sentence(items.copy(), token.text == "?", apart)
             items.clear()
+        if ended:
+            apart = token.text == "\n"
     yield from _filled(waiting, len(waiting), items, lexicon)
     if items:
-        yield Sentence(items, False)
+        yield Sentence(items, False, apart)
 
 
 def _filled(waiting: list[Token], stop: int, items: list[Item], lexicon: Lexicon) -> Iterator[Sentence]:

@@ -67,6 +67,7 @@ class Reading:
             self.lexicon.special,
             self.lexicon.species,
             self.lexicon.vocabulary.members,
+            self.sentence.apart,
         )
 
     def has(self, *classes: str) -> bool:

@@ -54,7 +54,7 @@ def test_a_wrong_sentence_is_marked_and_mended_by_keys_alone(desk, breakdown):  
     assert page.text_content(f"{MARK}.over") == WRONG.removesuffix(".")
     page.wait_for_selector(NOTE)
     assert "OpenStax" in page.text_content(f"{NOTE} .cite")
-    assert "external rotation" in aloud(page)
+    assert "rotates it externally" in aloud(page)
     assert stored(breakdown) == [f"From above you can see it. {WRONG}"]
     page.keyboard.press("Alt+n")
     assert caret(page) == len("From above you can see it. ")
@@ -91,7 +91,7 @@ def test_the_cursor_goes_from_mark_to_mark_across_beats(desk, breakdown, person)
         number = page.evaluate("document.activeElement.closest('.beat').querySelector('.grip').textContent")
         places.append((number, caret(page)))
     assert places == [("3", 9), ("1", 0), ("3", 9)]
-    assert "depends on the part" in aloud(page)
+    assert "depends on which part" in aloud(page)
     assert page.text_content(f".beat:nth-child(3) {MARK}.near") == DEPENDS.removesuffix(".")
     # States differ in the shape of their lines, not in colour alone (WCAG 2.2, 1.4.1 Use of Color).
     lines = {
@@ -254,7 +254,7 @@ def test_without_script_words_and_notes_work(browser_without_script, breakdown, 
     page.fill("textarea", f"{RIGHT} {DEPENDS}")
     page.click("button.save")
     assert stored(breakdown) == [f"{RIGHT} {DEPENDS}"]
-    note = ".margin .note.near:has-text('depends on the part')"
+    note = ".margin .note.near:has-text('depends on which part')"
     page.click(f"{note} .mean summary")
     page.fill(f"{note} input[name=reason]", "said of the front part before")
     page.click(f"{note} .mean button")

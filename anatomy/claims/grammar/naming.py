@@ -32,14 +32,17 @@ class Naming:
         special: frozenset[str] = frozenset(),
         species: dict[str, dict[str, str]] | None = None,
         members: Callable[[str], tuple[str, ...]] | None = None,
+        apart: bool = False,
     ) -> None:
-        """``special`` are classes that single kinds of claim add; a word that has no others counts as unknown here."""
+        """``special`` are classes that single kinds of claim add; a word that has no others counts as unknown here.
+        ``apart``: the sentence begins on a line of its own, and does not go on from the one before."""
         self.items = items
         self.special = special
         self.species = species or {}
         self.members = members or (lambda name: ())
         self.expressions = expressions
         self.topic = topic
+        self.apart = apart
         self.by_end = {e.j: e for e in expressions}
         self.agents = {e.head: e for e in expressions if e.form == "agent"}
         self.known: dict[int, Link | None] = {}

@@ -64,7 +64,9 @@ class Reference(Naming):
             return None
         if not opens and not any(e.form == "s" and e.i == 0 for e in self.expressions):
             return None
-        unnamed = self.topic is not None and not any(item.is_("MUS", "PERSON") for item in items)
+        unnamed = (
+            self.topic is not None and not self.apart and not any(item.is_("MUS", "PERSON") for item in items)
+        )
         if opens and unnamed and self.topic is not None:
             return Link(Subject(0, 0, self.topic.names, pronoun=True))
         for end in range(expression.j, min(len(items), expression.j + 10)):

@@ -8,6 +8,7 @@ from collections.abc import Iterator
 from anatomy.claims.asides import without_asides
 from anatomy.claims.claim import Finding
 from anatomy.claims.items import Item
+from anatomy.claims.kinds.nerve_motions import moved_by_nerves
 from anatomy.claims.kinds.supply_judging import SupplyReading, judge_supply, members_of
 from anatomy.claims.kinds.supply_reading import NG, F, SupplyReader
 from anatomy.claims.reading import Reading
@@ -67,27 +68,37 @@ def _signs(reader: SupplyReader) -> Iterator[tuple[int, int, Finding]]:
 FEELING = frozenset({"feeling", "sensation", "sensory", "skin", "numb", "numbness", "tingling", "feels", "felt", "feel", "sense", "touch", "senses"})  # fmt: skip
 
 
+SKIN_ONLY = frozenset({"badge patch", "badge area", "regimental badge area", "sole", "sole of the foot", "outer thigh", "outside of the thigh", "inner shin", "inside of the shin", "outer foot", "outer edge of the foot", "outside of the foot", "first web space", "top of the foot", "dorsum of the foot", "face", "forehead", "cheek"})  # fmt: skip
+"""Places where nothing but skin can be meant, so that "the outer thigh is the femoral nerve" needs no word of feeling."""
+
+
 def _feelings(reader: SupplyReader) -> Iterator[tuple[int, int, Finding, tuple[int, int, str] | None]]:
     """ "the little finger gets its feeling from the ulnar nerve"; "… that gives that finger its feeling"."""
     items = reader.items
-    if not any(item.text in FEELING for item in items):
+    areas = [k for k, item in enumerate(items) if item.text.removesuffix("'s") in reader.supply.skin]
+    first = reader.shape.find("N")
+    if not areas or first < 0:
         return
-    areas = [k for k, item in enumerate(items) if item.text in reader.supply.skin]
-    if len(areas) != 1:
+    k = min(areas, key=lambda area: abs(area - first))
+    bare = items[k].text.removesuffix("'s") in SKIN_ONLY
+    if not bare and not any(item.text in FEELING for item in items):
         return
-    k = areas[0]
-    fact = reader.supply.skin[items[k].text]
+    fact = reader.supply.skin[items[k].text.removesuffix("'s")]
+    numb = any(item.text in ("numb", "numbness", "tingling") for item in items)
     for n, letter in enumerate(reader.shape):
         if letter != "N":
             continue
         low, high = sorted((k, n))
         after = items[n : n + 8] if n > k else items[low:high]
         between = items[low + 1 : high]
-        told = [x for x in [*between, *after] if x.text in FEELING]
+        told = any(x.text in FEELING for x in [*between, *after, *(items[k + 1 : k + 4] if numb else ())])
         verb = any(
-            x.is_("NGET", "NSUP", "NREST", "PROD", "AUX", "COMEFROM") or x.text in ("through", "gives", "by")
+            x.is_("NGET", "NSUP", "NREST", "PROD", "AUX", "COMEFROM")
+            or x.text in ("through", "gives", "by")
+            or (x.is_("NLOSS") and numb)
             for x in between
         )
+        told = told or (bare and len(between) <= 5)
         if not told or not verb or (len(between) > 9 and n < k):
             continue
         if sum(x.is_("COMMA") for x in between) > 1 and not any(x.is_("SUB") for x in between):
@@ -143,6 +154,15 @@ def claim_innervation(reading: Reading) -> None:
         return
     reading = without_asides(reading)
     reader = SupplyReader(reading)
+    _claim_supply(reading, reader)
+    for i, j, finding in moved_by_nerves(reading, reader.supply):
+        a, b = reading.items[i].start, reading.items[j - 1].end
+        if not any(c.kind == "innervation" and c.start < b and a < c.end for c in reading.claims):
+            reading.add("innervation", i, j, finding)
+
+
+def _claim_supply(reading: Reading, reader: SupplyReader) -> None:
+    """Adds what the sentence says of muscles, of feeling and of signs."""
     if "N" not in reader.shape and not ("i" in reader.shape and reader._nerve_before()):
         return
     for made in reader.read():

@@ -2,27 +2,21 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator
 from dataclasses import dataclass
 from functools import lru_cache
 
 from anatomy.claims.claim import Finding
 from anatomy.claims.expressions import Expression
-from anatomy.claims.items import Item
 from anatomy.claims.kinds.level_facts import levels_shown
+from anatomy.claims.kinds.moved_by import tied
 from anatomy.claims.levels_said import PLACE, Said, levels_said
 from anatomy.claims.lexicon import listed, rows
 from anatomy.claims.reading import Reading
 from anatomy.claims.spoken import sentence
 
-BETWEEN = frozenset({"AUX", "DET", "BY", "ADV", "ADJ", "PREP", "LTEST", "LROOT", "NEG", "MODAL", "SUB", "FAIL", "PERSON", "JOB", "REL", "NEED", "LET", "HELP", "PROD", "COMEFROM", "NSUP", "DO", "COP", "SEE", "HAVE", "NLOSS", "IT", "NGET", "PASSBY", "WITH", "FORCE", "MOVE", "MUSNOUN", "NJOB", "ROLE"})  # fmt: skip
-"""Classes of what may stand between a root and the motion that is said of it."""
-BARRIERS = frozenset(
-    {"MUS", "NRV", "STR", "NUM", "LEVEL", "LDISC", "LHIT", "LSIGN", "BUT", "MVT", "EXERCISE", "RELAX"}
-)
 OTHER_MATTERS = frozenset({"LDISC", "LHIT", "LCOUNT", "MVT", "RELAX", "REPORT"})
 """Where one of these stands the sentence is of a disc, an injury or a place."""
-REACH = 7
 
 
 @dataclass(frozen=True)
@@ -59,47 +53,16 @@ def moving_roots(reading: Reading) -> Iterator[tuple[int, int, Finding, tuple[in
         return
     moving = [e for e in reading.expressions if e.pairs and not e.vague]
     for one in said:
-        tied = _tied(reading.items, one, moving)
-        finding = _judged(one, tied[0], tied[1]) if tied else None
-        if tied is None or finding is None:
+        found = tied(reading.items, one.i, one.j, moving)
+        finding = _judged(one, found[0], found[1]) if found else None
+        if found is None or finding is None:
             continue
-        expression, denied = tied
+        expression, denied = found
         moving.remove(expression)
         i, j = min(one.i, expression.i), max(one.j, expression.j)
         fact = _fact(expression)
         replace = (one.i, one.j, levels_shown(fact.levels, False)) if fact and not denied else None
         yield i, j, finding, replace if finding.verdict == "wrong" else None
-
-
-def _tied(items: Sequence[Item], said: Said, moving: Sequence[Expression]) -> tuple[Expression, bool] | None:
-    """The motion that is said of a root, and whether it is denied; what follows goes before what precedes."""
-    after = [e for e in moving if e.i >= said.j]
-    before = [e for e in moving if e.j <= said.i]
-    for expression in (*after[:1], *before[-1:]):
-        gap = items[min(said.j, expression.j) : max(said.i, expression.i)]
-        lost = any(item.is_("FAIL", "NLOSS") or item.text in LOST for item in gap)
-        if len(gap) > REACH or not all(_little(item, lost) for item in gap):
-            continue
-        if not gap and expression.form not in ("s", "base", "noun", "ing"):
-            continue
-        if expression.i >= said.j and not gap and said.i > 0 and items[said.i - 1].is_("PREP", "LHIT"):
-            continue
-        denied = any(item.is_("NEG") for item in gap) and not lost
-        return expression, denied
-    return None
-
-
-LOST = frozenset(
-    {"lose", "loses", "lost", "without", "gone", "is gone", "goes", "out", "is out", "dead", "weak"}
-)
-
-
-def _little(item: Item, lost: bool) -> bool:
-    if item.is_("COMMA"):
-        return lost
-    if item.text in LOST or item.text in ("myotome", "test", "way", "thank", "thanks"):
-        return True
-    return bool(item.c) and BARRIERS.isdisjoint(item.c) and not BETWEEN.isdisjoint(item.c)
 
 
 def _fact(expression: Expression) -> RootsOfMotion | None:

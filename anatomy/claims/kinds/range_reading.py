@@ -16,8 +16,32 @@ SPINAL = frozenset({"rotation same side", "rotation opposite side"})
 
 
 BEFORE_NUMBER = frozenset(
-    {"to", "about", "around", "roughly", "is", "are", "at", "nearly", "almost", "of", "than", "only"}
+    {
+        "to",
+        "about",
+        "around",
+        "roughly",
+        "is",
+        "are",
+        "at",
+        "nearly",
+        "almost",
+        "of",
+        "than",
+        "only",
+        "full",
+        "by",
+        "barely",
+        "hardly",
+        "just",
+        "some",
+        "another",
+    }
 )
+HINGING = frozenset({"bends", "bend", "flexes", "flex", "covers", "cover"})
+"""Verbs after which an elbow's or a knee's degrees are those of bending."""
+LIMITS = frozenset({"hardly", "barely", "scarcely"})
+"""Words that deny nothing where a number follows: they say that it is small."""
 
 
 DEFINITE = frozenset({"he", "she", "his", "her", "him", "i", "my"})
@@ -89,10 +113,15 @@ class RangeGrammar:
             return False
         following = items[j] if j < len(items) else None
         if following is not None and not following.is_(
-            "COMMA", "DASH", "AND", "DET", "ADV", "PREP", "BUT", "CLOSE", "OR", "SUB"
+            "COMMA", "DASH", "AND", "DET", "ADV", "PREP", "BUT", "CLOSE", "OR", "SUB", "AUX"
         ):
             return False
         before = items[i - 1] if i else None
+        value = float(items[i].c["NUM"])
+        if before is not None and before.text == "from":
+            return value == 0
+        if before is not None and value >= 20 and value % 5 == 0 and self._moves(before, following):
+            return True
         if before is None or not (
             before.text in BEFORE_NUMBER
             or before.is_("COMEFROM")
@@ -102,6 +131,16 @@ class RangeGrammar:
         return float(items[i].c["NUM"]) >= 5 or (
             float(items[i].c["NUM"]) == 0 and before.text in ("to", "at")
         )
+
+    def _moves(self, before: Item, following: Item | None) -> bool:
+        """A number right after a motion, or after a colon with a verb behind it: "bends back a hundred and twenty"."""
+        named = any(item.is_("PART") and not item.is_("DIR") for item in self.items)
+        if not named or self.seen("instance"):
+            return False
+        if before.is_("COLON"):
+            return following is None or following.is_("AUX")
+        ended = following is None or following.is_("COMMA", "PREP", "AND", "BUT")
+        return ended and before.is_("FAM", "PV", "DIR") and not before.is_("MVT", "PREP", "AUX")
 
     # -- motions ----------------------------------------------------------------------------------------------------------
 
@@ -148,7 +187,7 @@ class RangeGrammar:
             loose = item.is_("DIR") and not (k and self.items[k - 1].is_("DET", "ADJ"))
             if "PART" in item.c and not loose and not item.is_("MUS") and item.c["PART"] in self.books.parts:
                 return (item.c["PART"],)
-            if item.is_("FAM", "MOTN", "PV"):
+            if item.is_("FAM", "MOTN") or (item.is_("PV") and not item.is_("AUX", "HAVE")):
                 break
         for k in range(e.j, min(len(self.items), e.j + 11) if e.form == "noun" else 0):
             item = self.items[k]
@@ -219,7 +258,9 @@ class RangeGrammar:
         used = self._used(q)
         if used is not None:
             return used
-        bend = any(item.text in ("bend", "bending") for item in self.items[q.j : q.j + 2])
+        bend = any(item.text in ("bend", "bending") for item in self.items[q.j : q.j + 2]) or any(
+            item.text in HINGING for item in self.items[max(0, q.i - 3) : q.i]
+        )
         return self._whole_range(q, before) if q.from_zero or bend else None
 
     def _used(self, q: Quantity) -> Moving | None:
@@ -253,6 +294,8 @@ class RangeGrammar:
         """ "the elbow goes from zero to about 145": the bending of a hinge."""
         for k in range(q.i - 1, before - 1, -1):
             part = self.items[k].c.get("PART")
+            if self.items[k].is_("BUT", "MUS", "SUB", "FAM"):
+                break
             if part in ("elbow", "knee"):
                 return Moving(k, k + 1, ((part, "flexion"),), part, "s")
         return None
@@ -355,12 +398,26 @@ class RangeGrammar:
             return "norm"
         if self._between("about", max(before, q.i - 2), min(after, q.j + 3)):
             return "norm"
-        return "bare"
+        near = self._between("limit", max(before, q.i - 3), min(after, q.j + 5))
+        return "norm" if moving.j <= q.i and (near or self._plain(q, moving)) else "bare"
+
+    def _plain(self, q: Quantity, moving: Moving) -> bool:
+        """ "The wrist extends ten degrees." and nothing else: what wrists do, not what one does at some moment."""
+        items = self.items
+        if moving.form != "s" or not q.sure or moving.j != q.i or len(items) > q.j:
+            return False
+        named = next((k for k, item in enumerate(items[:4]) if item.is_("PART")), 0)
+        return (
+            named > 0 and items[0].text in ("the", "a", "an", "your", "our", "this") and moving.i <= named + 1
+        )
 
     def _denied(self, q: Quantity, moving: Moving) -> bool:
         i, j = min(moving.i, q.i), max(moving.j, q.j)
         bounds = {k for s in self.seen("above") if s.value == "atmost" for k in range(s.i, s.j)}
-        return any(self.items[k].is_("NEG") and k not in bounds for k in range(max(0, i - 2), j))
+        return any(
+            self.items[k].is_("NEG") and k not in bounds and self.items[k].text not in LIMITS
+            for k in range(max(0, i - 2), j)
+        )
 
 
 def is_copula(item: Item) -> bool:

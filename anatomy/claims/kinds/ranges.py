@@ -151,6 +151,8 @@ class RangeReader(RangeGrammar):
         for condition in self.published.conditions.get(pair, ()):
             if not (condition.low <= q.low and q.high <= condition.high) or condition.not_with & postures:
                 continue
+            if "rotated_in" in condition.settled_by and not condition.settled_by & postures and self._whole():
+                continue
             verdict = "right" if condition.settled_by & postures else "depends"
             return Finding(
                 "right" if verdict == "right" else "depends",
@@ -160,6 +162,11 @@ class RangeReader(RangeGrammar):
                 terms,
             )
         return None
+
+    def _whole(self) -> bool:
+        """ "Fully", "in a healthy shoulder": nobody means the arm turned in, which is not its full motion."""
+        words = {"fully", "full", "healthy", "normal", "normally", "maximum", "complete", "completely"}
+        return any(item.text in words for item in self.items)
 
     def _total(self, pair: Pair, spread: Spread, moving: Moving) -> Spread | None:
         """Both directions together: left plus right, or in plus out."""

@@ -63,6 +63,9 @@ def judge_supply(reading: Reading, supply: Supply, made: SupplyReading) -> Findi
     for named, said, answers in per_name:
         if set(answers.values()) <= {"not"} or _hardly(supply, named, answers):
             return _wrong(supply, made, named, said, answers)
+    for named, said, answers in per_name:
+        if _few(made, named, answers):
+            return _wrong(supply, made, named, said, answers)
     for named, _, answers in per_name:
         if named.pairs and "unknown" in answers.values():
             return Finding("unknown", "")
@@ -82,6 +85,14 @@ def _hardly(supply: Supply, named: Named, answers: dict[str, Answer]) -> bool:
     """A group known to have another nerve, of which one muscle at most has this one."""
     known = any(name == named.name for name, _ in supply.accepted)
     return known and len(answers) >= 4 and sum(a != "not" for a in answers.values()) <= 1
+
+
+def _few(made: SupplyReading, named: Named, answers: dict[str, Answer]) -> bool:
+    """ "Mostly" by a nerve that fewer than half have, or a motion of whose movers hardly one has it."""
+    others = sum(answer == "not" for answer in answers.values())
+    if "unknown" in answers.values() or not others:
+        return False
+    return (made.most and others * 2 > len(answers)) or (bool(named.pairs) and others * 3 > len(answers) * 2)
 
 
 def _mixed(supply: Supply, made: SupplyReading, named: Named, answers: dict[str, Answer]) -> bool:
