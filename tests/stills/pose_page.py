@@ -6,7 +6,6 @@ import csv
 import shutil
 import subprocess
 import threading
-from collections import defaultdict
 from collections.abc import Iterator
 from contextlib import contextmanager
 from dataclasses import dataclass, field
@@ -47,7 +46,7 @@ class _Handler(SimpleHTTPRequestHandler):
         super().__init__(*args, **kwargs)
 
     def translate_path(self, path: str) -> str:
-        top, _, rest = path.lstrip("/").partition("/")
+        top, _, rest = path.partition("?")[0].lstrip("/").partition("/")
         base = {"static": STATIC, "pictures": self.pictures}.get(top)
         found = None if base is None or ".." in rest else base / rest
         return str(found) if found and found.name not in self.missing else "/nonexistent"
@@ -55,7 +54,7 @@ class _Handler(SimpleHTTPRequestHandler):
     def do_GET(self) -> None:
         if self.path not in ("/pose", "/plain"):
             return super().do_GET()
-        body = b'<!doctype html><title>Pose</title><script src="/static/stills/pose.js"></script>'
+        body = b'<!doctype html><meta charset="utf-8"><title>Pose</title><script src="/static/stills/pose.js"></script>'
         self.send_response(200)
         self.send_header("Content-Type", "text/html")
         self.send_header("Content-Security-Policy", policy(webassembly=self.path == "/pose"))
@@ -132,6 +131,11 @@ class Marked:
     again: dict[str, tuple[float, float]] = field(default_factory=dict)
     unsure: set[str] = field(default_factory=set)
 
+    @property
+    def job(self) -> dict[str, Any]:
+        """What a script needs to know: the picture and the box round the person."""
+        return {"file": self.file, "box": self.box}
+
 
 def marked_people() -> list[Marked]:
     people: dict[str, Marked] = {}
@@ -152,8 +156,7 @@ def lay_out_pictures(folder: Path) -> None:
     """The marked pictures as PNG. Skips the test when their package is not installed."""
     if not (PICTURES / "vtest.avi").exists():
         pytest.skip("the pictures come from the Debian package opencv-doc, which is not installed")
-    wanted: dict[str, None] = defaultdict(None, {person.file: None for person in marked_people()})
-    for file in wanted:
+    for file in {person.file for person in marked_people()}:
         if not file.startswith("vtest"):
             shutil.copy(PICTURES / file, folder / file)
             continue
