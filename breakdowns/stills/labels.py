@@ -61,7 +61,7 @@ def covered_length(box: Box, lines: NDArray[np.float64]) -> float:
         return 0.0
     start, along = lines[:, :2], lines[:, 2:] - lines[:, :2]
     low, high = np.array([box.left, box.top]), np.array([box.right, box.bottom])
-    with np.errstate(divide="ignore", invalid="ignore"):
+    with np.errstate(divide="ignore", invalid="ignore", over="ignore"):
         one, two = (low - start) / along, (high - start) / along
     inside = (start >= low) & (start <= high)
     enter = np.where(along == 0, np.where(inside, -np.inf, np.inf), np.minimum(one, two)).max(axis=1)

@@ -20,7 +20,9 @@ __all__ = [
 ]
 
 Point = tuple[float, float]
-_STEP = math.radians(3)  # of an arc; its chord leaves the circle by less than 0.04 % of the radius
+_STEP = math.radians(3)  # of an arc at most
+_OFF = 0.1  # units that a chord may leave its arc
+_MOST = 2_000  # chords of one arc
 _FLAT = 1e-9
 
 
@@ -62,7 +64,8 @@ def direction_at_end(chain: Sequence[Point], over: float) -> float | None:
 
 def arc(centre: Point, radius: float, start: float, sweep: float) -> list[Point]:
     """From the angle ``start`` by ``sweep`` radians about the centre."""
-    count = max(2, math.ceil(abs(sweep) / _STEP) + 1)
+    step = min(_STEP, 2 * math.acos(max(-1.0, 1 - _OFF / radius))) if radius > _OFF else _STEP
+    count = max(2, min(_MOST, math.ceil(abs(sweep) / step) + 1))
     return [
         (
             centre[0] + radius * math.cos(start + sweep * k / (count - 1)),
