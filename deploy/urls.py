@@ -6,6 +6,7 @@ urlpatterns = [
     path("", include("breakdowns.people.urls")),
     path("footage/", include("breakdowns.footage.urls")),
     path("excerpts/", include("breakdowns.excerpts.urls")),
+    path("stills/", include("breakdowns.stills.urls")),
     path("scripts/", include("breakdowns.scripts.urls")),
     path("vocabulary/", include("breakdowns.glossary.urls")),
     path("assembly/", include("breakdowns.assembly.urls")),

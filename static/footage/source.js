@@ -112,12 +112,17 @@ document.addEventListener("DOMContentLoaded", () => {
       form.elements.frame.value = await player.stop();
       form.requestSubmit();
     },
+    keep: async () => {
+      const form = document.getElementById("keep-still");
+      form.elements.frame.value = await player.stop();
+      form.requestSubmit();
+    },
     sound: () => { player.video.muted = !player.video.muted; press("sound", !player.video.muted); },
     jump: () => { jump.focus(); jump.select(); },
   };
   const keys = {
     j: "reverse", k: "stop", l: "play", " ": "toggle", "/": "loop", 1: "speed-1", 2: "speed-2", 4: "speed-4", i: "in", o: "out",
-    e: "make", Enter: "make", y: "sync", m: "sound", g: "jump", Home: "first", End: "last",
+    e: "make", Enter: "make", y: "sync", m: "sound", s: "keep", g: "jump", Home: "first", End: "last",
   };
   document.addEventListener("keydown", (event) => {
     if (!forPage(event)) return;
