@@ -55,6 +55,7 @@ INSTALLED_APPS = [
     "anatomy.claims",
     "anatomy.motion",
     "anatomy.muscles",
+    "anatomy.contact",
     "breakdowns.people",
     "breakdowns.work",
     "breakdowns.footage",

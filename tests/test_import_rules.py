@@ -13,7 +13,7 @@ MAY_REACH_DJANGO = {
 }  # fmt: skip
 MAY_REACH_DJANGO_FOLDERS = {"management", "migrations", "templatetags"}
 STAGES = ["people", "work", "footage", "excerpts", "scripts", "glossary", "assembly", "publishing"]
-ANATOMY = ["vocabulary", "muscles", "claims", "motion"]
+ANATOMY = ["vocabulary", "muscles", "claims", "motion", "contact"]
 
 
 @pytest.fixture(scope="module")

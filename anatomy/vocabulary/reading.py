@@ -15,7 +15,7 @@ from anatomy.vocabulary.faults import Fault, VocabularyFaults
 from anatomy.vocabulary.placed import Placed, Rows
 from anatomy.vocabulary.tables import TABLES, Table, table_of_file
 
-__all__ = ["data_files", "read_vocabulary", "survey"]
+__all__ = ["data_files", "read_table", "read_vocabulary", "survey"]
 
 _MOST_FAULTS = 500  # of one file: more than anybody mends before looking again
 
@@ -55,7 +55,7 @@ def survey(folder: Path | Traversable) -> tuple[Vocabulary, tuple[Fault, ...]]:
                 Fault(file.name, 0, "no table has this name", f"name the file after one of {known}")
             )
             continue
-        found, whole = _read(file, table, rows)
+        found, whole = read_table(file, table, rows)
         faults += found
         unread = unread or not whole
     # Where rows are missing because their file can't be read, whatever names them would be called a fault too.
@@ -71,8 +71,8 @@ def data_files(folder: Path | Traversable) -> list[Traversable]:
     return sorted((file for file in found if file.name.endswith(".csv")), key=lambda file: file.name)
 
 
-def _read(file: Traversable, table: Table, rows: Rows) -> tuple[list[Fault], bool]:
-    """The faults of a file, and whether it was read to its end."""
+def read_table(file: Traversable, table: Table, rows: Rows) -> tuple[list[Fault], bool]:
+    """Adds the rows of a file to ``rows``; gives the faults of the file, and whether it was read to its end."""
     try:
         text = file.read_bytes().decode("utf-8-sig")
     except UnicodeDecodeError as error:
