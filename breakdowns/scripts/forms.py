@@ -7,11 +7,13 @@ from typing import Any
 
 from django import forms
 from django.core.exceptions import ValidationError
+from django.db.models import QuerySet
 
 from breakdowns.excerpts.models import Excerpt
 from breakdowns.excerpts.selectors import policy_choices
 from breakdowns.footage.models import Source
 from breakdowns.footage.timebase import TimeError, decimal_text, parse_rational, parse_timecode, rational_text
+from breakdowns.stills.models import Still
 
 from .models import Beat, Breakdown
 from .plate_content import MOST_RIGHT, MOST_SAID, MOST_SOURCE, NoEntry, TableRow, anatomy_table
@@ -138,6 +140,19 @@ class AnyOf(forms.MultipleChoiceField):
         return len(value) <= 300
 
 
+class KeptStillField(forms.ModelChoiceField):
+    """A choice among kept stills, or none."""
+
+    def __init__(self, **kwargs: Any) -> None:
+        super().__init__(Still.objects.none(), required=False, empty_label="no marks", **kwargs)
+
+    def label_from_instance(self, still: Still) -> str:  # type: ignore[override]
+        count = still.mark_count
+        told = "no marks yet" if not count else "1 mark" if count == 1 else f"{count} marks"
+        name = f"{still.name}, " if still.name else ""
+        return f"{still.source}: {name}{still.timecode} ({told})"
+
+
 class PictureForm(forms.Form):
     """The picture side of a beat. Only the fields of the chosen kind are looked at."""
 
@@ -166,6 +181,12 @@ class PictureForm(forms.Form):
     )
     mirrored = forms.BooleanField(label="Mirrored", required=False)
     original_sound = forms.BooleanField(label="Original sound", required=False)
+    hold_still = KeptStillField(
+        label="Marks over the held frame", help_text="From a kept still of the last frame shown."
+    )
+    still = KeptStillField(
+        label="Marks of a kept still", help_text="Choosing one sets the source and the frame."
+    )
     source = forms.ModelChoiceField(Source.objects.none(), label="Source", required=False)
     frame = forms.CharField(
         label="Frame",
@@ -227,6 +248,8 @@ class PictureForm(forms.Form):
         excerpts = Excerpt.objects.select_related("source").order_by("source__title", "in_frame")
         self.fields["excerpt"].queryset = excerpts.filter(source__state=Source.State.READY)  # type: ignore[attr-defined]
         self.fields["source"].queryset = Source.objects.filter(state=Source.State.READY)  # type: ignore[attr-defined]
+        for name in ("still", "hold_still"):
+            self.fields[name].queryset = self._kept_stills()  # type: ignore[attr-defined]
         self.fields["speed"].widget.attrs["list"] = "speeds"
         self.entry_found: tuple[str, str] | None = None
         self.offer_rows(beat.plate_entry_kind, beat.plate_entry)
@@ -240,6 +263,14 @@ class PictureForm(forms.Form):
             (row.key, f"{row.title}, {row.right}" if row.right else row.title) for row in rows
         ]
 
+    def _kept_stills(self) -> QuerySet[Still]:
+        """The stills of the beat's own footage; where it has none yet, those of every source."""
+        beat = self.beat
+        own = {beat.source_id, beat.excerpt.source_id if beat.excerpt else None} - {None}
+        found = Still.objects.filter(source__state=Source.State.READY).select_related("source__event")
+        found = found.filter(source__in=own) if own else found
+        return found.order_by("source__title", "frame", "pk")
+
     def names(self) -> tuple[str, ...]:
         """What the search field proposes: muscles and groups first, then joints and their motions."""
         return plate_names(vocabulary_now())
@@ -248,10 +279,12 @@ class PictureForm(forms.Form):
         return [self[name] for name in names]
 
     def excerpt_fields(self) -> list[forms.BoundField]:
-        return self._group("in_point", "out_point", "speed", "hold", "mirrored", "original_sound")
+        return self._group(
+            "in_point", "out_point", "speed", "hold", "hold_still", "mirrored", "original_sound"
+        )
 
     def still_fields(self) -> list[forms.BoundField]:
-        return self._group("source", "frame", "still_mirrored")
+        return self._group("still", "source", "frame", "still_mirrored")
 
     def plate_fields(self) -> list[forms.BoundField]:
         return self._group("plate_title", "plate_text")
@@ -281,6 +314,8 @@ class PictureForm(forms.Form):
             "hold": seconds_text(beat.hold_ms),
             "mirrored": beat.mirrored,
             "original_sound": beat.original_sound,
+            "still": beat.still_id,
+            "hold_still": beat.still_id,
             "source": beat.source_id,
             "frame": _label(beat),
             "still_mirrored": beat.mirrored,
@@ -345,10 +380,27 @@ class PictureForm(forms.Form):
                 "in_point",
                 f"Must stay inside the excerpt, frames {excerpt.in_frame} to {excerpt.out_frame}, in before out.",
             )
+        if (still := data.get("hold_still")) and (still.source_id, still.frame) != (
+            excerpt.source_id,
+            last - 1,
+        ):
+            if "hold_still" in self.changed_data:
+                self.add_error(
+                    "hold_still",
+                    f"This still is not of frame {last - 1}, on which the excerpt stands: choose one that is, or no marks.",
+                )
+            data["hold_still"] = None
         data["in_frame"] = None if first == excerpt.in_frame else first
         data["out_frame"] = None if last == excerpt.out_frame else last
 
     def _clean_still(self, data: dict[str, Any]) -> None:
+        still, moved = data.get("still"), {"source", "frame"} & set(self.changed_data)
+        if still is not None and ("still" in self.changed_data or not moved):
+            data["source"], data["frame_number"] = still.source, still.frame
+            for name in ("source", "frame"):
+                self.errors.pop(name, None)
+            return
+        data["still"] = None  # another frame was chosen: the marks belong to the one before
         source = data.get("source")
         if source is None:
             self.add_error("source", "Choose the source that the still comes from.")
@@ -392,10 +444,12 @@ class PictureForm(forms.Form):
                 "hold_ms": thousandths(data["hold"] or Fraction(0)),
                 "mirrored": data["mirrored"],
                 "original_sound": data["original_sound"],
+                "still_id": data["hold_still"].pk if data["hold_still"] else None,
             }
         found["seconds_ms"] = thousandths(data["seconds"])
         if data["kind"] == Beat.Kind.STILL:
             return found | {
+                "still_id": data["still"].pk if data["still"] else None,
                 "source_id": data["source"].pk,
                 "frame": data["frame_number"],
                 "mirrored": data["still_mirrored"],

@@ -13,6 +13,7 @@ from django.urls import reverse
 
 from breakdowns.excerpts.models import Excerpt
 from breakdowns.footage.models import Source
+from breakdowns.stills.models import Still
 
 
 class VoiceProfile(models.Model):
@@ -131,6 +132,14 @@ class Beat(models.Model):
         Source, null=True, blank=True, on_delete=models.PROTECT, related_name="still_beats"
     )
     frame = models.PositiveIntegerField(null=True, blank=True)
+    still = models.ForeignKey(
+        Still,
+        null=True,
+        blank=True,
+        on_delete=models.PROTECT,
+        related_name="beats",
+        help_text="Its marks are seen while this beat stands on its frame.",
+    )
 
     seconds_ms = models.PositiveIntegerField("seconds on screen", default=5000)
     plate = models.CharField(max_length=12, choices=Plate.choices, default=Plate.TEXT)
@@ -183,6 +192,19 @@ class Beat(models.Model):
     def hold(self) -> Fraction:
         """Exact seconds."""
         return Fraction(self.hold_ms, 1000)
+
+    @property
+    def marked(self) -> Still | None:
+        """The still whose marks lie over what stands: only while it is of that very frame."""
+        if self.still is None:
+            return None
+        stands: tuple[int | None, int | None] = (None, None)
+        if self.kind == self.Kind.STILL:
+            stands = self.source_id, self.frame
+        elif self.kind == self.Kind.EXCERPT and self.excerpt is not None and self.hold_ms:
+            end = self.excerpt.out_frame if self.out_frame is None else self.out_frame
+            stands = self.excerpt.source_id, end - 1
+        return self.still if stands == (self.still.source_id, self.still.frame) else None
 
     @property
     def seconds(self) -> Fraction:

@@ -48,9 +48,9 @@ _ZERO = Fraction(0)
 
 def beats_of(breakdown: Breakdown) -> QuerySet[Beat]:
     """The beats in order with everything that a page shows of them, in one query."""
-    return breakdown.beats.select_related("excerpt__source__event", "source__event", "changed_by").order_by(
-        "position", "pk"
-    )
+    return breakdown.beats.select_related(
+        "excerpt__source__event", "source__event", "still", "changed_by"
+    ).order_by("position", "pk")
 
 
 def voice_profile(breakdown: Breakdown) -> VoiceProfile:
@@ -72,6 +72,12 @@ def footage_of(beat: Beat) -> tuple[Source, int, int] | None:
     if beat.kind == Beat.Kind.STILL and beat.source and beat.source.is_ready and beat.frame is not None:
         return beat.source, beat.frame, beat.frame + 1
     return None
+
+
+def _has_marks(beat: Beat) -> bool:
+    """Whether any mark is drawn over what stands."""
+    still = beat.marked
+    return still is not None and any(mark.get("shown", True) for mark in still.document.get("marks", []))
 
 
 def beat_view(beat: Beat, vocabulary: Vocabulary | None = None) -> BeatView:
@@ -96,6 +102,7 @@ def beat_view(beat: Beat, vocabulary: Vocabulary | None = None) -> BeatView:
         hold=beat.hold if beat.kind == Beat.Kind.EXCERPT and source else _ZERO,
         mirrored=beat.mirrored,
         original_sound=beat.original_sound and beat.kind == Beat.Kind.EXCERPT,
+        marked="hold" if _has_marks(beat) else "none",
         purpose=beat.excerpt.purpose if beat.excerpt and beat.kind == Beat.Kind.EXCERPT else "",
         plate=beat.plate if beat.kind == Beat.Kind.PLATE else "",  # type: ignore[arg-type]
         plate_title=beat.plate_title,
@@ -462,7 +469,9 @@ def _picture_lines(beat: Beat, view: BeatView, source: Source | None) -> tuple[s
         if source is None:
             return "Still", "not chosen yet", ""
         where = f"{source.view or source.title}, {source.timecode_at(view.in_frame)}, {told}"
-        return "Still", where, "mirrored" if beat.mirrored else ""
+        more = ["marks on the still"] if view.marked != "none" else []
+        more += ["mirrored"] if beat.mirrored else []
+        return "Still", where, " · ".join(more)
     if beat.kind == Beat.Kind.PLATE:
         return "Plate", f"{_plate_says(beat)}, {told}", "own picture"
     return "To camera", told, ""

@@ -24,6 +24,7 @@ from django.utils.text import slugify
 from breakdowns.excerpts.models import Excerpt
 from breakdowns.footage.models import Source
 from breakdowns.people.models import User
+from breakdowns.stills.models import Still
 
 from . import revisions
 from .models import AnsweredNote, Beat, Breakdown, Revision, SetAside, VoiceProfile
@@ -650,7 +651,7 @@ def _restore_beat(
 
 
 def _rows_with_footage(rows: Sequence[Mapping[str, Any]]) -> list[dict[str, Any]]:
-    """The rows, without links to excerpts or sources that were deleted since."""
+    """The rows, without links to excerpts, sources or stills that were deleted since."""
     excerpts = set(
         Excerpt.objects.filter(pk__in=[row["excerpt_id"] for row in rows if row["excerpt_id"]]).values_list(
             "pk", flat=True
@@ -661,9 +662,12 @@ def _rows_with_footage(rows: Sequence[Mapping[str, Any]]) -> list[dict[str, Any]
             "pk", flat=True
         )
     )
+    wanted = [row["still_id"] for row in rows if row.get("still_id")]
+    stills = set(Still.objects.filter(pk__in=wanted).values_list("pk", flat=True))
     return [
         dict(row)
         | {
+            "still_id": row["still_id"] if row.get("still_id") in stills else None,
             "excerpt_id": row["excerpt_id"] if row["excerpt_id"] in excerpts else None,
             "source_id": row["source_id"] if row["source_id"] in sources else None,
         }

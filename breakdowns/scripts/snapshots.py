@@ -46,6 +46,7 @@ PICTURE_FIELDS = (
     "original_sound",
     "source_id",
     "frame",
+    "still_id",
     "seconds_ms",
     "plate",
     "plate_title",
