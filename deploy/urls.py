@@ -7,6 +7,7 @@ urlpatterns = [
     path("footage/", include("breakdowns.footage.urls")),
     path("excerpts/", include("breakdowns.excerpts.urls")),
     path("stills/", include("breakdowns.stills.urls")),
+    path("tracks/", include("breakdowns.tracks.urls")),
     path("scripts/", include("breakdowns.scripts.urls")),
     path("vocabulary/", include("breakdowns.glossary.urls")),
     path("assembly/", include("breakdowns.assembly.urls")),

@@ -67,7 +67,8 @@ def rows() -> list[int]:
 
 def test_the_walk_meets_every_stage():
     assert {name.split(":")[0] for name, _ in ROUTES} == {
-        "people", "footage", "excerpts", "scripts", "assembly", "work", "publishing", "glossary",
+        "people", "footage", "excerpts", "scripts", "assembly", "work", "publishing", "glossary", "stills",
+        "tracks",
     }  # fmt: skip
     assert {name for name, _ in ROUTES} >= OPEN | OWNERS_ONLY
     assert len(GUARDED) > 40

@@ -1,6 +1,7 @@
 from django.urls import path
 
 from . import views
+from .sentence import views as sentence
 from .wording import views as wording
 
 app_name = "scripts"
@@ -9,6 +10,7 @@ urlpatterns = [
     path("new/", views.create, name="create"),
     path("vocabulary/terms/", wording.vocabulary_terms, name="vocabulary_terms"),
     path("vocabulary/meaning/", wording.vocabulary_meaning, name="vocabulary_meaning"),
+    path("put/sentence/", sentence.put, name="put_sentence"),
     path("<slug:slug>/", views.script, name="script"),
     path("<slug:slug>/settings/", views.settings, name="settings"),
     path("<slug:slug>/margin/", views.margin, name="margin"),

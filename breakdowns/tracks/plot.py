@@ -18,8 +18,8 @@ from anatomy.motion.cutoff import ResidualAnalysis
 from anatomy.motion.points import Floats
 from anatomy.motion.sequence import Peak
 from anatomy.motion.tracks import stretches
+from breakdowns.stills.faces import text_path, text_width
 
-from .lettering import text_path, text_width
 from .reckoning import CHAINS, Reckoned, segment_words
 
 __all__ = ["Curve", "Plot", "angle_plot", "plot_svg", "residual_plot", "speed_plot"]
