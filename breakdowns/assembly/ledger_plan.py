@@ -69,7 +69,7 @@ def _excerpt(picture: ExcerptPicture, placed: PlacedBeat, rate: Fraction) -> dic
         "speed": rational_text(taken * rate / placed.moving_frames),
         "hold": rational_text(standing / rate),
         "muted": not can_sound(picture),
-        "annotated": "hold" if picture.overlay and standing else "none",
+        "annotated": "hold" if (picture.overlay or picture.marks) and standing else "none",
         "mirrored": picture.mirrored,
     }
 
@@ -82,7 +82,7 @@ def _still(picture: StillPicture, placed: PlacedBeat) -> dict[str, Any]:
         "out": {"frames": picture.frame},
         "hold": rational_text(placed.record.seconds),
         "muted": True,
-        "annotated": "hold" if picture.overlay else "none",
+        "annotated": "hold" if picture.overlay or picture.marks else "none",
         "mirrored": picture.mirrored,
     }
 

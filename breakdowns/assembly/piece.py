@@ -16,6 +16,7 @@ from breakdowns.footage.timebase import Span, TimeError, frames_nearest
 from breakdowns.scripts.plate_content import AnatomyTable, Correction
 from breakdowns.scripts.script import moving_seconds
 
+from .marks_layer import MarksLayer
 from .tables import exact
 
 _TARGET_LUFS = exact("loudness", "target")
@@ -59,8 +60,8 @@ class PieceSource:
 class ExcerptPicture:
     """[in_frame, out_frame) of a source at ``speed`` (> 0), then the last frame held ``hold`` seconds.
 
-    ``overlay`` is the path of a transparent PNG in the output's size, laid over the hold. ``focus``
-    replaces the piece's own for this picture.
+    ``overlay`` is the path of a transparent PNG in the output's size, laid over the hold; ``marks``
+    are drawn over that. ``focus`` replaces the piece's own for this picture.
     """
 
     source: PieceSource
@@ -73,6 +74,7 @@ class ExcerptPicture:
     name: str = ""
     overlay: str | None = None
     focus: tuple[Fraction, Fraction] | None = None
+    marks: MarksLayer | None = None
 
     def __post_init__(self) -> None:
         if not 0 <= self.in_frame < self.out_frame <= self.source.frame_count:
@@ -98,7 +100,7 @@ class ExcerptPicture:
 class StillPicture:
     """One frame of a source, on screen for ``seconds`` (> 0).
 
-    ``overlay`` and ``focus`` as for an excerpt; the overlay lies over the whole still.
+    ``overlay``, ``marks`` and ``focus`` as for an excerpt; they lie over the whole still.
     """
 
     source: PieceSource
@@ -108,6 +110,7 @@ class StillPicture:
     name: str = ""
     overlay: str | None = None
     focus: tuple[Fraction, Fraction] | None = None
+    marks: MarksLayer | None = None
 
     def __post_init__(self) -> None:
         if not 0 <= self.frame < self.source.frame_count:

@@ -4,19 +4,21 @@ from __future__ import annotations
 
 import hashlib
 from collections.abc import Callable
-from dataclasses import asdict, dataclass
+from dataclasses import asdict, dataclass, replace
 from pathlib import Path
 from typing import Any
 
 import ffmpeg
+from PIL import Image
 
 from breakdowns.footage.media.guard import file_name
 
 from .cache import Workshop, key_of
 from .encoder import EncoderSettings, picture_options
 from .faults import RenderFailed
+from .marks_layer import marks_picture, marks_svg
 from .mp4_boxes import NotWhole, TrackFacts, read_track
-from .picture_filters import RUN_UPS, drawn_graph, excerpt_graph, look_of, still_graph
+from .picture_filters import RUN_UPS, Look, drawn_graph, excerpt_graph, look_of, still_graph
 from .piece import CameraPicture, ExcerptPicture, Piece, PieceSource, PlacedBeat, PlatePicture, StillPicture
 from .plates import draw_plate, plate_identity, scratch_mark
 from .runs import Runs
@@ -91,6 +93,8 @@ def _picture_facts(placed: PlacedBeat, piece: Piece) -> dict[str, Any]:
         "mirrored": picture.mirrored,
         "overlay": _digest(look.overlay, placed) if look.overlay and stands else None,
     }
+    if picture.marks and stands:  # the drawing itself: another way of drawing is another picture
+        shown["marks"] = marks_svg(picture.marks, look.framing, mirrored=picture.mirrored)
     if isinstance(picture, ExcerptPicture):
         return {**shown, "cut": (picture.in_frame, picture.out_frame), "speed": picture.speed}
     return {**shown, "frame": picture.frame}
@@ -196,10 +200,24 @@ class _Job:
 
     def _graph(self, picture: ExcerptPicture | StillPicture, facts: SourceFacts, run_up: Any) -> Any:
         look, rate = look_of(picture, self.piece, self._mark()), self.piece.rate
+        look = self._with_marks(picture, look)
         if isinstance(picture, StillPicture):
             return still_graph(picture, self.segment.frame_count, rate, look, facts, run_up)
         counts = self.segment.frame_count, self.segment.placed.moving_frames
         return excerpt_graph(picture, counts, rate, look, facts, run_up)
+
+    def _with_marks(self, picture: ExcerptPicture | StillPicture, look: Look) -> Look:
+        """The look with the still's marks over whatever lies over the footage already."""
+        if picture.marks is None:
+            return look
+        svg = marks_svg(picture.marks, look.framing, mirrored=picture.mirrored)
+        drawn = marks_picture(svg, look.framing, look.output)
+        if look.overlay:
+            with Image.open(look.overlay, formats=("PNG",)) as below:
+                drawn = Image.alpha_composite(below.convert("RGBA"), drawn)
+        png = self.shop.new(f"marks{self.segment.number}.png")
+        drawn.save(png, compress_level=1)
+        return replace(look, overlay=png)
 
     def _mark(self) -> Path | None:
         if not self.segment.is_scratch:

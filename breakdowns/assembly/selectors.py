@@ -19,10 +19,12 @@ from breakdowns.scripts.models import Beat, Breakdown
 from breakdowns.scripts.plate_content import AnatomyTable, Correction, NoEntry
 from breakdowns.scripts.selectors import plate_content, voice_profile
 from breakdowns.scripts.speech import estimate
+from breakdowns.stills.selectors import picture_facts, still_document, still_measures
 
 from .correction_plate import CORRECTION
 from .ledger_bars import bars_of, figure_text
 from .ledger_plan import plan_from_piece
+from .marks_layer import MarksLayer
 from .piece import (
     CameraPicture,
     ExcerptPicture,
@@ -50,6 +52,9 @@ def frame_size(shape: str, height: int) -> tuple[int, int]:
 
 
 def piece_source(source: Source) -> PieceSource:
+    width, height, aspect = source.width or 0, source.height or 0, source.pixel_aspect
+    if source.rotation in (90, 270):  # stored on its side, shown upright
+        width, height, aspect = height, width, 1 / aspect
     return PieceSource(
         id=str(source.key),
         title=str(source),
@@ -57,9 +62,9 @@ def piece_source(source: Source) -> PieceSource:
         digest=source.sha256 or str(source.key),
         rate=source.rate,
         frame_count=source.frame_count or 0,
-        width=source.width or 0,
-        height=source.height or 0,
-        pixel_aspect=source.pixel_aspect,
+        width=width,
+        height=height,
+        pixel_aspect=aspect,
         has_audio=source.has_audio,
         event=source.event.name if source.event else "",
         view=source.view,
@@ -91,6 +96,17 @@ def plate_picture(beat: Beat) -> PlatePicture:
     return PlatePicture(beat.plate, title, text, beat.seconds, content=content)  # type: ignore[arg-type]
 
 
+def _marks(beat: Beat) -> MarksLayer | None:
+    """The marks over what stands; None where none is to be seen. Raises MarksError."""
+    still = beat.marked
+    if still is None:
+        return None
+    document = still_document(still)
+    if not any(mark.shown for mark in document.marks):
+        return None
+    return MarksLayer(document, picture_facts(still.source), tuple(still_measures(still)))
+
+
 def _picture(beat: Beat, known: dict[int, PieceSource]) -> Picture:
     if beat.kind == Beat.Kind.EXCERPT:
         if beat.excerpt is None:
@@ -105,11 +121,13 @@ def _picture(beat: Beat, known: dict[int, PieceSource]) -> Picture:
             mirrored=beat.mirrored,
             original_sound=beat.original_sound,
             name=excerpt.name,
+            marks=_marks(beat),
         )
     if beat.kind == Beat.Kind.STILL:
         if beat.source is None or beat.frame is None:
             raise NotReady(f"Beat {beat.position + 1} has no still yet. Choose a frame, or another picture.")
-        return StillPicture(_footage(beat, beat.source, known), beat.frame, beat.seconds, beat.mirrored)
+        footage = _footage(beat, beat.source, known)
+        return StillPicture(footage, beat.frame, beat.seconds, beat.mirrored, marks=_marks(beat))
     if beat.kind == Beat.Kind.PLATE:
         return plate_picture(beat)
     return CameraPicture(beat.seconds)
@@ -122,9 +140,9 @@ def piece_of(
     width, height = frame_size(breakdown.shape, height)
     profile, known = voice_profile(breakdown), dict[int, PieceSource]()
     beats: list[PieceBeat] = []
-    rows = breakdown.beats.select_related("excerpt__source__event", "source__event").order_by(
-        "position", "pk"
-    )
+    rows = breakdown.beats.select_related(
+        "excerpt__source__event", "source__event", "still__source"
+    ).order_by("position", "pk")
     for beat in rows:
         spoken = Fraction(beat.spoken_ms, 1000) if beat.spoken_ms else estimate(beat.words, profile).seconds
         try:
