@@ -8,13 +8,13 @@ sentence that only mentions a muscle has no such path, and stays without a claim
 from __future__ import annotations
 
 from anatomy.claims.expressions import Expression
-from anatomy.claims.grammar.clefts import Clefts
+from anatomy.claims.grammar.looser import Looser
 from anatomy.claims.grammar.terms import Link, Named, Subject
 
 __all__ = ["Link", "Named", "Subject", "SubjectReader"]
 
 
-class SubjectReader(Clefts):
+class SubjectReader(Looser):
     """Finds the subjects of one sentence's expressions."""
 
     def left_of(self, expression: Expression) -> Link | None:
@@ -30,5 +30,6 @@ class SubjectReader(Clefts):
                 link = self._walk(expression.i - 1, Link(Subject(0, 0, ())), expression)
                 if link is None and expression.form == "ing":
                     link = self._of_noun(expression)
+                link = link or self.loosely(expression)
             self.known[key] = link
         return self.known[key]
