@@ -1,0 +1,64 @@
+"""Which parts of the body did the hitting: "elbow into the ribs", "his knee caught her thigh", "took a knee in the back"."""
+
+from __future__ import annotations
+
+from anatomy.contact.items import Item
+
+__all__ = ["is_striker", "is_struck"]
+
+REACH = 8
+"""Items between what hits and what is hit."""
+LEADING = ("determiner", "side", "aspect", "level", "of")
+
+
+def is_striker(items: list[Item], at: int, following: int | None, others: bool) -> bool:
+    """Whether the part at an item hits. ``following``: where the next part stands; ``others``: whether there are any."""
+    before = _before(items, at)
+    if before is not None and before.is_("place", "relation") and not before.is_("agent"):
+        return False
+    if before is not None and before.is_("agent"):
+        return True
+    if before is not None and before.is_("got") and _article(items, at):
+        return True
+    if before is not None and (before.is_("opponent") or before.text.endswith(("'s", "s'"))) and others:
+        return True
+    return following is not None and following - at <= REACH and _leads_to(items, at, following)
+
+
+def is_struck(items: list[Item], at: int) -> bool:
+    """Whether the part is plainly what was hit: "hit his head on …", "the elbow was hit"."""
+    if at and items[at - 1].is_("possessive") and items[at - 1].text != "the":
+        before = _before(items, at)
+        if before is not None and before.is_("strike") and not before.is_("got"):
+            return True
+    after = items[at + 1 : at + 4]
+    return bool(after) and after[0].is_("passive") and any(item.is_("strike") for item in after[1:])
+
+
+def _before(items: list[Item], at: int) -> Item | None:
+    for place in range(at - 1, max(-1, at - 1 - REACH), -1):
+        if not items[place].is_(*LEADING) or items[place].is_("agent", "place"):
+            return items[place]
+    return None
+
+
+def _article(items: list[Item], at: int) -> bool:
+    """Whether the noun phrase begins with "a", "an", "the" or an opponent."""
+    for place in range(at - 1, max(-1, at - 4), -1):
+        if items[place].text in ("a", "an", "the"):
+            return True
+        if not items[place].is_("side", "determiner"):
+            return False
+    return False
+
+
+def _leads_to(items: list[Item], at: int, following: int) -> bool:
+    """Whether a preposition or a verb of striking leads from one part to the next, no comma between."""
+    between = items[at + 1 : following]
+    if any(item.is_("mark") or item.is_("and") for item in between) or not between:
+        return False
+    if between[0].is_("of"):
+        return False
+    if between[0].is_("passive") and not between[0].is_("strike"):
+        return False
+    return between[0].is_("place", "relation") or any(item.is_("strike") for item in between[:3])
