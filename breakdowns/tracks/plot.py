@@ -73,13 +73,24 @@ def _curves(done: Reckoned, which: int) -> tuple[Curve, ...]:
     found = []
     for segment in CHAINS[done.facts.chain]:
         if (curve := done.curves.get(segment)) is not None:
-            values = curve.velocity if which else curve.degrees
+            values = curve.velocity if which else _turns_met(curve.degrees)
             mark = _mark(peaks.get(segment)) if which else None
             spread = done.spreads[segment][which]
             found.append(
                 Curve(segment_words(segment), _TONE_OF[segment], _seconds(done), values, spread, mark)
             )
     return tuple(found)
+
+
+def _turns_met(degrees: Floats) -> Floats:
+    """Each stretch moved by whole turns to where it is nearest to the end of the one before; how often a line turned
+    within a gap nobody knows."""
+    found, last = degrees.copy(), None
+    for start, end in stretches(degrees):
+        if last is not None:
+            found[start:end] -= 360 * np.round((degrees[start] - last) / 360)
+        last = float(found[end - 1])
+    return found
 
 
 def _mark(peak: Peak | None) -> tuple[float, float, float] | None:
@@ -141,7 +152,7 @@ def _range(parts: Sequence[Floats], margin: float, with_zero: bool) -> tuple[flo
     low, high = (float(flat.min()), float(flat.max())) if len(flat) else (0.0, 1.0)
     if with_zero:
         low, high = min(low, 0.0), max(high, 0.0)
-    room = (high - low) * margin or 1.0
+    room = (high - low) * margin if high > low else 0.5
     return low - room, high + room
 
 
@@ -207,8 +218,6 @@ def _layout(plot: Plot, size: tuple[int, int]) -> _Frame:
     values = [curve.values for curve in plot.curves]
     across = [curve.across[np.isfinite(curve.values)] for curve in plot.curves]
     span = _range(across, 0.0, False)
-    if span[1] - span[0] < 1e-9:
-        span = span[0] - 0.5, span[1] + 0.5
     return _Frame(
         letters * 3.6, letters * 1.9, size[0] - names - letters * 1.4, size[1] - letters * 2.2,
         span, _range(values, 0.08, plot.across_unit == "Hz" or plot.unit == "°/s"), letters,
