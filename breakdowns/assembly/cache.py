@@ -27,7 +27,7 @@ try:
 except ImportError:  # a system without flock: work folders are then cleared by their own render alone
     fcntl = None  # type: ignore[assignment]
 
-__all__ = ["Workshop", "key_of", "open_workshop", "trim_cache"]
+__all__ = ["Workshop", "key_of", "link", "open_workshop", "trim_cache"]
 
 _PREFIX = "work-"
 _LOCK = "lock"
@@ -57,7 +57,7 @@ class Workshop:
         with contextlib.suppress(FileNotFoundError):
             os.utime(kept)
             if not mine.exists():
-                _link(kept, mine)
+                link(kept, mine)
         return mine if mine.exists() else None
 
     def keep(self, part: Path, key: str, suffix: str) -> Path:
@@ -69,7 +69,7 @@ class Workshop:
         with open(part, "rb+") as file:
             os.fsync(file.fileno())
         os.replace(part, mine)
-        _link(mine, twin)
+        link(mine, twin)
         os.replace(twin, self.cache / f"{key}{suffix}")
         return mine
 
@@ -79,7 +79,7 @@ class Workshop:
         (self.folder / f"{key}{suffix}").unlink(missing_ok=True)
 
 
-def _link(kept: Path, mine: Path) -> None:
+def link(kept: Path, mine: Path) -> None:
     """A second name for the same file, or a copy where the disk has no such thing."""
     mine.unlink(missing_ok=True)
     try:

@@ -6,7 +6,9 @@ is seen and at the size at which it is seen, so labels keep clear of the edges o
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
+from fractions import Fraction
 
 from PIL import Image
 
@@ -23,24 +25,38 @@ __all__ = ["MarksLayer", "marks_picture", "marks_svg"]
 
 @dataclass(frozen=True)
 class MarksLayer:
-    """Marks on a picture of ``picture``; ``measures`` are the values written beside those that ask for it."""
+    """Marks on a picture of ``picture``; ``measures`` are the values written beside those that ask for it.
+
+    ``starts``: the second, after the picture began to stand, at which each shown mark begins to be drawn, in the
+    document's order; empty: all are there at once.
+    """
 
     document: MarksDocument
     picture: PictureFacts
     measures: tuple[MeasureRow, ...] = ()
+    starts: tuple[Fraction, ...] = ()
 
 
-def marks_svg(layer: MarksLayer, framing: Framing, *, mirrored: bool) -> str:
+def marks_svg(layer: MarksLayer, framing: Framing, *, mirrored: bool, parts: Sequence[Fraction] = ()) -> str:
     """The drawing of what is seen of the picture, as SVG; its letters are never mirrored.
 
-    A mark that lies wholly outside the cut is left out, so that no label speaks of what is not seen.
+    ``parts`` says how much of each shown mark is drawn. A mark that lies wholly outside the cut is left out, so that no label speaks of what is not seen.
     """
     document, picture = layer.document, layer.picture
+    shown = [mark.id for mark in document.marks if mark.shown]
+    reveal = {name: float(part) for name, part in zip(shown, parts, strict=True)} if parts else None
     if framing.crop is not None:
         left, top, width, height = framing.crop
         document = _moved(document, (left, top), (width, height))
         picture = PictureFacts((width, height), picture.pixel_aspect)
-    return draw(document, picture, width_px=framing.scaled[0], mirrored=mirrored, measures=layer.measures)
+    return draw(
+        document,
+        picture,
+        width_px=framing.scaled[0],
+        reveal=reveal,
+        mirrored=mirrored,
+        measures=layer.measures,
+    )
 
 
 def marks_picture(svg: str, framing: Framing, output: Size) -> Image.Image:

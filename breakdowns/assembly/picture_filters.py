@@ -37,6 +37,7 @@ class Look:
     """How footage is shown: where in the output, which way round, and what lies over it.
 
     ``overlay`` covers whatever stands; ``mark`` (a small label, PNG in the output's size) covers all.
+    ``coming`` is a folder of such pictures, 000000.png and on, one for each frame that stands; the last stays.
     """
 
     framing: Framing
@@ -44,6 +45,7 @@ class Look:
     mirrored: bool
     overlay: Path | None = None
     mark: Path | None = None
+    coming: Path | None = None
 
 
 def look_of(picture: ExcerptPicture | StillPicture, piece: Piece, mark: Path | None = None) -> Look:
@@ -164,7 +166,24 @@ def _standing(node: Any, look: Look, count: int, rate: Fraction) -> Any:
     """One frame with all that lies over it, ``count`` times."""
     if look.overlay:
         node = _laid_over(node, look.overlay)
-    node = _marked(node, look.mark).filter("loop", loop=count - 1, size=1, start=0)
+    if look.coming is None:
+        node = _marked(node, look.mark)
+    node = _clocked(node.filter("loop", loop=count - 1, size=1, start=0), rate)
+    if look.coming is None:
+        return node
+    pattern = file_name(str(look.coming).replace("%", "%%") + "/%06d.png")
+    frames = ffmpeg.input(
+        pattern, format="image2", start_number=0, framerate=_text(rate), protocol_whitelist="file"
+    )
+    frames = frames.filter("scale", out_color_matrix="bt709", out_range="tv", flags=_SCALER)
+    frames = _clocked(frames.filter("format", "yuva420p"), rate)
+    return _marked(
+        ffmpeg.filter([node, frames], "overlay", 0, 0, format="yuv420", eof_action="repeat"), look.mark
+    )
+
+
+def _clocked(node: Any, rate: Fraction) -> Any:
+    """Frames 0, 1, 2 … at their output times in ticks."""
     return node.filter("settb", f"1/{_TICKS}").filter(
         "setpts", f"N*{_TICKS * rate.denominator}/{rate.numerator}"
     )

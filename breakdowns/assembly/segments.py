@@ -5,6 +5,7 @@ from __future__ import annotations
 import hashlib
 from collections.abc import Callable
 from dataclasses import asdict, dataclass, replace
+from fractions import Fraction
 from pathlib import Path
 from typing import Any
 
@@ -13,10 +14,11 @@ from PIL import Image
 
 from breakdowns.footage.media.guard import file_name
 
-from .cache import Workshop, key_of
+from .cache import Workshop, key_of, link
 from .encoder import EncoderSettings, picture_options
 from .faults import RenderFailed
-from .marks_layer import marks_picture, marks_svg
+from .marks_coming import GROWTH, reveal_at
+from .marks_layer import MarksLayer, marks_picture, marks_svg
 from .mp4_boxes import NotWhole, TrackFacts, read_track
 from .picture_filters import RUN_UPS, Look, drawn_graph, excerpt_graph, look_of, still_graph
 from .piece import CameraPicture, ExcerptPicture, Piece, PieceSource, PlacedBeat, PlatePicture, StillPicture
@@ -95,6 +97,8 @@ def _picture_facts(placed: PlacedBeat, piece: Piece) -> dict[str, Any]:
     }
     if picture.marks and stands:  # the drawing itself: another way of drawing is another picture
         shown["marks"] = marks_svg(picture.marks, look.framing, mirrored=picture.mirrored)
+        if picture.marks.starts:
+            shown["marks come"] = (*picture.marks.starts, GROWTH)
     if isinstance(picture, ExcerptPicture):
         return {**shown, "cut": (picture.in_frame, picture.out_frame), "speed": picture.speed}
     return {**shown, "frame": picture.frame}
@@ -210,6 +214,8 @@ class _Job:
         """The look with the still's marks over whatever lies over the footage already."""
         if picture.marks is None:
             return look
+        if picture.marks.starts:
+            return replace(look, coming=self._coming(picture.marks, look))
         svg = marks_svg(picture.marks, look.framing, mirrored=picture.mirrored)
         drawn = marks_picture(svg, look.framing, look.output)
         if look.overlay:
@@ -218,6 +224,26 @@ class _Job:
         png = self.shop.new(f"marks{self.segment.number}.png")
         drawn.save(png, compress_level=1)
         return replace(look, overlay=png)
+
+    def _coming(self, marks: MarksLayer, look: Look) -> Path:
+        """One picture for each output frame until every mark is whole, drawn only where something has changed."""
+        standing = self.segment.frame_count - self.segment.placed.moving_frames
+        folder = self.shop.new(f"marks{self.segment.number}")
+        folder.mkdir()
+        before: tuple[Fraction, ...] = ()
+        kept = folder
+        for frame in range(standing):
+            parts = reveal_at(marks.starts, frame, self.piece.rate)
+            png = folder / f"{frame:06d}.png"
+            if parts == before:
+                link(kept, png)
+                continue
+            svg = marks_svg(marks, look.framing, mirrored=look.mirrored, parts=parts)
+            marks_picture(svg, look.framing, look.output).save(png, compress_level=1)
+            before, kept = parts, png
+            if min(parts) == 1:
+                break
+        return folder
 
     def _mark(self) -> Path | None:
         if not self.segment.is_scratch:

@@ -17,13 +17,15 @@ from breakdowns.footage.models import Source
 from breakdowns.footage.selectors import master_path
 from breakdowns.scripts.models import Beat, Breakdown
 from breakdowns.scripts.plate_content import AnatomyTable, Correction, NoEntry
+from breakdowns.scripts.recording import places_of, second_at
 from breakdowns.scripts.selectors import plate_content, voice_profile
-from breakdowns.scripts.speech import estimate
+from breakdowns.scripts.speech import VoiceProfile, estimate
 from breakdowns.stills.selectors import picture_facts, still_document, still_measures
 
 from .correction_plate import CORRECTION
 from .ledger_bars import bars_of, figure_text
 from .ledger_plan import plan_from_piece
+from .marks_coming import in_turn, within
 from .marks_layer import MarksLayer
 from .piece import (
     CameraPicture,
@@ -96,7 +98,7 @@ def plate_picture(beat: Beat) -> PlatePicture:
     return PlatePicture(beat.plate, title, text, beat.seconds, content=content)  # type: ignore[arg-type]
 
 
-def _marks(beat: Beat) -> MarksLayer | None:
+def _marks(beat: Beat, voice: VoiceProfile) -> MarksLayer | None:
     """The marks over what stands; None where none is to be seen. Raises MarksError."""
     still = beat.marked
     if still is None:
@@ -104,10 +106,28 @@ def _marks(beat: Beat) -> MarksLayer | None:
     document = still_document(still)
     if not any(mark.shown for mark in document.marks):
         return None
-    return MarksLayer(document, picture_facts(still.source), tuple(still_measures(still)))
+    count = sum(mark.shown for mark in document.marks)
+    starts = _starts(beat, count, voice)
+    return MarksLayer(document, picture_facts(still.source), tuple(still_measures(still)), starts)
 
 
-def _picture(beat: Beat, known: dict[int, PieceSource]) -> Picture:
+def _starts(beat: Beat, count: int, voice: VoiceProfile) -> tuple[Fraction, ...]:
+    """When each of ``count`` marks of a still beat comes; marks without a word of their own come with the last one."""
+    if beat.kind != Beat.Kind.STILL or beat.marks_way == Beat.MarksWay.ONCE:
+        return ()
+    if beat.marks_way == Beat.MarksWay.TURN:
+        return in_turn(count, beat.seconds)
+    moments = [_spoken_at(beat, at, voice) for at in places_of(beat.words, beat.marks_at)] or [Fraction(0)]
+    return within([moments[min(number, len(moments) - 1)] for number in range(count)], beat.seconds)
+
+
+def _spoken_at(beat: Beat, at: int, voice: VoiceProfile) -> Fraction:
+    """The second of the beat at which the word at character ``at`` is spoken: as recorded, else as estimated."""
+    recorded = second_at(beat.words, [Fraction(time, 1000) for time in beat.word_times], at)
+    return estimate(beat.words[:at], voice).seconds if recorded is None else recorded
+
+
+def _picture(beat: Beat, known: dict[int, PieceSource], voice: VoiceProfile) -> Picture:
     if beat.kind == Beat.Kind.EXCERPT:
         if beat.excerpt is None:
             raise NotReady(f"Beat {beat.position + 1} has no excerpt yet. Choose one, or another picture.")
@@ -121,13 +141,13 @@ def _picture(beat: Beat, known: dict[int, PieceSource]) -> Picture:
             mirrored=beat.mirrored,
             original_sound=beat.original_sound,
             name=excerpt.name,
-            marks=_marks(beat),
+            marks=_marks(beat, voice),
         )
     if beat.kind == Beat.Kind.STILL:
         if beat.source is None or beat.frame is None:
             raise NotReady(f"Beat {beat.position + 1} has no still yet. Choose a frame, or another picture.")
         footage = _footage(beat, beat.source, known)
-        return StillPicture(footage, beat.frame, beat.seconds, beat.mirrored, marks=_marks(beat))
+        return StillPicture(footage, beat.frame, beat.seconds, beat.mirrored, marks=_marks(beat, voice))
     if beat.kind == Beat.Kind.PLATE:
         return plate_picture(beat)
     return CameraPicture(beat.seconds)
@@ -146,7 +166,7 @@ def piece_of(
     for beat in rows:
         spoken = Fraction(beat.spoken_ms, 1000) if beat.spoken_ms else estimate(beat.words, profile).seconds
         try:
-            picture = _picture(beat, known)
+            picture = _picture(beat, known, profile)
         except NotReady:
             raise
         except ValueError as fault:

@@ -18,6 +18,7 @@ from breakdowns.stills.models import Still
 from .models import Beat, Breakdown
 from .plate_content import MOST_RIGHT, MOST_SAID, MOST_SOURCE, NoEntry, TableRow, anatomy_table
 from .plate_entries import entry_meant, entry_text, plate_names
+from .recording import places_of
 from .selectors import PLATE_COLUMNS, plate_query, vocabulary_now
 from .services import clean_words, thousandths
 from .snapshots import picture_digest
@@ -194,6 +195,15 @@ class PictureForm(forms.Form):
         required=False,
         help_text="Timecode (00:01:04:17) or frame number (1937).",
     )
+    marks_way = forms.ChoiceField(
+        label="Marks come", choices=Beat.MarksWay.choices, required=False, initial=Beat.MarksWay.ONCE
+    )
+    marks_at = forms.CharField(
+        label="Words at which they come",
+        max_length=300,
+        required=False,
+        help_text="One for each mark, divided by commas: hips, shoulders.",
+    )
     still_mirrored = forms.BooleanField(label="Mirrored", required=False)
     plate = forms.ChoiceField(label="Kind of plate", choices=Beat.Plate.choices, required=False)
     plate_title = forms.CharField(label="Title", max_length=120, required=False)
@@ -284,7 +294,7 @@ class PictureForm(forms.Form):
         )
 
     def still_fields(self) -> list[forms.BoundField]:
-        return self._group("still", "source", "frame", "still_mirrored")
+        return self._group("still", "marks_way", "marks_at", "source", "frame", "still_mirrored")
 
     def plate_fields(self) -> list[forms.BoundField]:
         return self._group("plate_title", "plate_text")
@@ -316,6 +326,8 @@ class PictureForm(forms.Form):
             "original_sound": beat.original_sound,
             "still": beat.still_id,
             "hold_still": beat.still_id,
+            "marks_way": beat.marks_way,
+            "marks_at": beat.marks_at,
             "source": beat.source_id,
             "frame": _label(beat),
             "still_mirrored": beat.mirrored,
@@ -394,6 +406,8 @@ class PictureForm(forms.Form):
         data["out_frame"] = None if last == excerpt.out_frame else last
 
     def _clean_still(self, data: dict[str, Any]) -> None:
+        if data.get("marks_way") == Beat.MarksWay.WORDS:
+            self._clean_marks_at(data.get("marks_at") or "")
         still, moved = data.get("still"), {"source", "frame"} & set(self.changed_data)
         if still is not None and ("still" in self.changed_data or not moved):
             data["source"], data["frame_number"] = still.source, still.frame
@@ -413,6 +427,13 @@ class PictureForm(forms.Form):
         if frame >= (source.frame_count or 0):
             self.add_error("frame", f"The source ends at frame {(source.frame_count or 1) - 1}.")
         data["frame_number"] = frame
+
+    def _clean_marks_at(self, chosen: str) -> None:
+        try:
+            if not places_of(self.beat.words, chosen):
+                self.add_error("marks_at", "Say at which words the marks come.")
+        except ValueError as fault:
+            self.add_error("marks_at", str(fault))
 
     def _clean_plate(self, data: dict[str, Any]) -> None:
         if data.get("plate") == Beat.Plate.ANATOMY:
@@ -445,11 +466,14 @@ class PictureForm(forms.Form):
                 "mirrored": data["mirrored"],
                 "original_sound": data["original_sound"],
                 "still_id": data["hold_still"].pk if data["hold_still"] else None,
+                "marks_way": Beat.MarksWay.ONCE,
             }
         found["seconds_ms"] = thousandths(data["seconds"])
         if data["kind"] == Beat.Kind.STILL:
             return found | {
                 "still_id": data["still"].pk if data["still"] else None,
+                "marks_way": data["marks_way"] or Beat.MarksWay.ONCE,
+                "marks_at": data["marks_at"],
                 "source_id": data["source"].pk,
                 "frame": data["frame_number"],
                 "mirrored": data["still_mirrored"],

@@ -106,6 +106,11 @@ class Beat(models.Model):
         ANATOMY = "anatomy", "anatomy (muscle plate)"
         CORRECTION = "correction", "correction"
 
+    class MarksWay(models.TextChoices):
+        ONCE = "once", "all at once"
+        TURN = "turn", "one after another"
+        WORDS = "words", "at these words"
+
     breakdown = models.ForeignKey(Breakdown, on_delete=models.CASCADE, related_name="beats")
     key = models.UUIDField(default=uuid.uuid4, editable=False)
     position = models.PositiveIntegerField()
@@ -140,6 +145,10 @@ class Beat(models.Model):
         related_name="beats",
         help_text="Its marks are seen while this beat stands on its frame.",
     )
+    marks_way = models.CharField(
+        "how the marks come", max_length=5, choices=MarksWay.choices, default=MarksWay.ONCE
+    )
+    marks_at = models.CharField("words at which they come", max_length=300, blank=True, default="")
 
     seconds_ms = models.PositiveIntegerField("seconds on screen", default=5000)
     plate = models.CharField(max_length=12, choices=Plate.choices, default=Plate.TEXT)

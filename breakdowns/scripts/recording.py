@@ -11,7 +11,7 @@ from collections.abc import Sequence
 from fractions import Fraction
 from typing import Final
 
-__all__ = ["second_at", "share_before", "starts_between", "word_offsets"]
+__all__ = ["places_of", "second_at", "share_before", "starts_between", "word_offsets"]
 
 _WORD: Final = re.compile(r"\S+")
 
@@ -19,6 +19,26 @@ _WORD: Final = re.compile(r"\S+")
 def word_offsets(words: str) -> list[int]:
     """Where each word begins."""
     return [match.start() for match in _WORD.finditer(words)]
+
+
+def places_of(words: str, chosen: str) -> list[int]:
+    """Where each of the ``chosen`` words (divided by commas) begins, each looked for behind the one before.
+
+    Raises ValueError with one sentence for one that is not spoken there.
+    """
+    found, lower, start = list[int](), words.lower(), 0
+    for one in (part.strip() for part in chosen.split(",")):
+        if not one:
+            continue
+        match = re.compile(rf"(?<!\w){re.escape(one.lower())}(?!\w)").search(lower, start)
+        if match is None:
+            raise ValueError(
+                f"“{one}”, at which a mark should come, is not in the words of the beat there: "
+                "choose words in the order in which they are spoken."
+            )
+        found.append(match.start())
+        start = match.end()
+    return found
 
 
 def second_at(words: str, starts: Sequence[Fraction], at: int) -> Fraction | None:

@@ -47,6 +47,8 @@ PICTURE_FIELDS = (
     "source_id",
     "frame",
     "still_id",
+    "marks_way",
+    "marks_at",
     "seconds_ms",
     "plate",
     "plate_title",

@@ -4,17 +4,20 @@ from __future__ import annotations
 
 from dataclasses import replace
 from fractions import Fraction
+from itertools import pairwise
 
 import numpy as np
 import pytest
 from PIL import Image
 
 from breakdowns.assembly.encoder import EncoderSettings
-from breakdowns.assembly.marks_layer import MarksLayer
+from breakdowns.assembly.marks_coming import in_turn, reveal_at, within
+from breakdowns.assembly.marks_layer import MarksLayer, marks_picture, marks_svg
+from breakdowns.assembly.picture_filters import look_of
 from breakdowns.assembly.piece import ExcerptPicture, PieceSource, StillPicture
 from breakdowns.assembly.segments import segment_of
+from breakdowns.assembly.selectors import NotReady, piece_source
 from breakdowns.assembly.selectors import piece_of as stored_piece
-from breakdowns.assembly.selectors import piece_source
 from breakdowns.scripts import services
 from breakdowns.stills.document import read_document
 from breakdowns.stills.drawing import draw
@@ -156,3 +159,77 @@ def test_footage_stored_on_its_side_is_placed_as_it_is_shown():
     placed = piece_source(source)
     assert (placed.width, placed.height) == (180, 320)
     assert placed.pixel_aspect == Fraction(3, 4)
+
+
+def covered(marks: MarksLayer, picture: StillPicture) -> list[int]:
+    """Pixels that the drawing covers on each of the first 50 frames at 25 a second."""
+    framing = look_of(picture, piece_of(picture)).framing
+    found = []
+    for frame in range(50):
+        parts = reveal_at(marks.starts, frame, Fraction(25))
+        svg = marks_svg(marks, framing, mirrored=picture.mirrored, parts=parts)
+        found.append(int((np.asarray(marks_picture(svg, framing, SIZE))[..., 3] > 128).sum()))
+    return found
+
+
+@pytest.mark.parametrize("mirrored", [False, True])
+def test_marks_come_one_after_another_and_only_grow(tmp_path, mirrored):
+    """Three marks over two seconds: nothing at first, more on every frame of a growth, then the whole drawing."""
+    marks = layer()
+    turn = replace(marks, starts=in_turn(3, Fraction(2)))
+    assert turn.starts == (0, Fraction(2, 5), Fraction(4, 5))
+    bare = StillPicture(footage(), 40, Fraction(2), mirrored)
+    frames = render_last(
+        tmp_path, bare, replace(bare, marks=turn), replace(bare, marks=marks), rate=Fraction(25)
+    )
+    assert len(frames) == 150
+    plain, whole = Image.fromarray(frames[10]), Image.fromarray(frames[-1])
+    coming = frames[50:100]
+    changed = [int((np.abs(one.astype(int) - frames[10]).max(axis=2) > 60).sum()) for one in coming]
+    assert changed[0] == 0
+    # An arrow's head moves on over other marks, so the video may show a hundredth less; what is drawn never does.
+    assert all(later >= earlier - max(changed) / 100 for earlier, later in pairwise(changed))
+    assert all(later >= earlier for earlier, later in pairwise(covered(turn, bare)))
+    assert changed[5] > 50
+    assert changed[34] > changed[15] + 50
+    end = 35  # 4/5 s + 3/5 s at 25 frames a second
+    assert similarity(Image.fromarray(coming[end]), whole) >= 0.98
+    assert similarity(Image.fromarray(coming[end - 10]), whole) < 0.995
+    assert similarity(Image.fromarray(coming[0]), plain) >= 0.98
+    key_turn, key_once = key(replace(bare, marks=turn)), key(replace(bare, marks=marks))
+    assert key_turn != key_once
+    assert key_turn != key(replace(bare, marks=replace(marks, starts=(Fraction(0),) * 3)))
+
+
+def test_every_mark_is_whole_before_its_picture_goes():
+    assert within([Fraction(-1), Fraction(1), Fraction(9)], Fraction(3)) == (0, 1, Fraction(12, 5))
+    assert in_turn(2, HALF) == (0, 0)
+    assert reveal_at((Fraction(0), Fraction(2, 5)), 3, Fraction(10)) == (HALF, 0)
+
+
+@pytest.mark.django_db
+def test_marks_come_when_their_words_are_spoken():
+    editor, source = make_user("editor"), make_source()
+    breakdown = services.breakdown_create(by=editor, title="Marks")
+    beat = breakdown.beats.get()
+    still = Still.objects.create(
+        source=source, frame=29, document={"version": 1, "landmarks": {}, "marks": MARKS}
+    )
+    shown = {"kind": "still", "source_id": source.pk, "frame": 29, "still_id": still.pk, "seconds_ms": 9000}
+    services.beat_words_save(
+        breakdown, beat.key, "First the hips, then the trunk.", base_version=1, by=editor
+    )
+    services.beat_picture_save(
+        breakdown, beat.key, by=editor, **shown, marks_way="words", marks_at="hips, trunk"
+    )
+    starts = stored_piece(breakdown).beats[0].picture.marks.starts
+    assert 0 < starts[0] < starts[1] == starts[2] < 3
+    beat.refresh_from_db()
+    beat.word_times, beat.spoken_ms = [0, 400, 700, 1300, 1700, 2100], 2600
+    beat.save()
+    assert stored_piece(breakdown).beats[0].picture.marks.starts == tuple(
+        Fraction(ms, 1000) for ms in (700, 2100, 2100)
+    )
+    services.beat_picture_save(breakdown, beat.key, by=editor, marks_at="trunk, hips")
+    with pytest.raises(NotReady, match="“hips”, at which a mark should come"):
+        stored_piece(breakdown)

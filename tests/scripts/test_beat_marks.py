@@ -111,3 +111,15 @@ def test_a_state_from_before_there_were_marks_can_be_put_back(editor, breakdown,
     services.revision_undo(breakdown, by=editor)
     beat.refresh_from_db()
     assert (beat.kind, beat.still_id) == ("camera", None)
+
+
+def test_how_marks_come_is_chosen_and_words_that_are_not_spoken_are_refused(studio, breakdown, editor, still):
+    beat = breakdown.beats.get()
+    services.beat_words_save(breakdown, beat.key, "First the hips.", base_version=1, by=editor)
+    marked = {"kind": "still", "still": still.pk, "marks_way": "words"}
+    refused = choose(studio, beat, **marked, marks_at="shoulders")
+    assert refused.status_code == 422
+    assert "“shoulders”" in refused.content.decode()
+    assert choose(studio, beat, **marked).status_code == 422
+    assert choose(studio, beat, **marked, marks_at="Hips").status_code == 302
+    assert (beat.marks_way, beat.marks_at) == ("words", "Hips")
