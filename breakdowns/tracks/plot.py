@@ -212,7 +212,7 @@ def _words(data: str, colour: str) -> str:
 
 
 def _layout(plot: Plot, size: tuple[int, int]) -> _Frame:
-    letters = max(9.0, min(size[0] / 45, size[1] / 16, 15.0))
+    letters = max(8.0, min(size[0] / 34, size[1] / 20, 15.0))
     names = max((text_width(curve.label, letters, 600) for curve in plot.curves), default=0.0)
     # Only what lies beyond the flanks by far counts for the range: a band at an end may be wide.
     values = [curve.values for curve in plot.curves]
@@ -330,8 +330,20 @@ def _cursor(plot: Plot, frame: _Frame, at: float) -> str:
 
 
 def _until(curve: Curve, upto: float) -> Curve:
+    """The curve up to ``upto``, with a last piece of a step to there where it goes on."""
     peak = curve.peak if curve.peak and curve.peak[0] <= upto else None
-    return replace(curve, values=np.where(curve.across <= upto, curve.values, np.nan), peak=peak)
+    count = int(np.searchsorted(curve.across, upto, side="right"))
+    parts = [curve.across[:count], curve.values[:count]]
+    spread = None if curve.spread is None else curve.spread[:count]
+    if 0 < count < len(curve.across):
+        pair = slice(count - 1, count + 1)
+        parts = [
+            np.append(parts[0], upto),
+            np.append(parts[1], np.interp(upto, curve.across[pair], curve.values[pair])),
+        ]
+        if spread is not None and curve.spread is not None:
+            spread = np.append(spread, np.interp(upto, curve.across[pair], curve.spread[pair]))
+    return replace(curve, across=parts[0], values=parts[1], spread=spread, peak=peak)
 
 
 def plot_svg(
