@@ -7,7 +7,7 @@ from collections.abc import Collection, Iterable
 from dataclasses import dataclass, replace
 
 from anatomy.contact.entries import URGENCIES, Layer, Place, Risk, Urgency
-from anatomy.contact.facts import ROOT, ContactFacts
+from anatomy.contact.facts import ContactFacts
 from anatomy.contact.loading import packaged_facts
 from anatomy.contact.spans import away
 from anatomy.vocabulary.collection import Vocabulary
@@ -17,6 +17,8 @@ from anatomy.vocabulary.packaged import packaged_vocabulary
 __all__ = ["AtRisk", "ordered", "places", "structures_under"]
 
 HEDGE = re.compile(r"\b(could|may|might)\b")
+OPENING = frozenset({"cut", "bite"})
+"""Mechanisms that break the skin: what only they could do is left out when another one is known."""
 LEVELLED = frozenset(
     {"ribs", "floating ribs", "cervical vertebrae", "thoracic vertebrae", "lumbar vertebrae"}
 )
@@ -76,7 +78,7 @@ def structures_under(
         for risk in facts.risks_at(key):
             if not _fits(risk, key, levels, mechanisms, facts):
                 continue
-            found += _rows(risk, key, side, levels, facts, vocabulary)
+            found += _rows(risk, key, place, side, levels, facts, vocabulary)
     return ordered(found)
 
 
@@ -103,9 +105,7 @@ def _fits(
     risk: Risk, key: str, levels: Collection[str], mechanisms: Collection[str], facts: ContactFacts
 ) -> bool:
     other_way = risk.mechanisms and mechanisms and not set(risk.mechanisms) & set(mechanisms)
-    if other_way and risk.urgency != "emergency":
-        return False
-    if key == ROOT and other_way:
+    if other_way and (risk.urgency != "emergency" or OPENING.issuperset(risk.mechanisms)):
         return False
     return not away(risk, facts.places[key], levels)
 
@@ -113,6 +113,7 @@ def _fits(
 def _rows(
     risk: Risk,
     key: str,
+    place: str,
     side: str | None,
     levels: Collection[str],
     facts: ContactFacts,
@@ -129,7 +130,8 @@ def _rows(
             return []
         given: str = risk.side
     elif risk.side == "struck":
-        given = _struck(parity, side)
+        beside = facts.places[place].parity != "midline" or parity == "midline"
+        given = _struck(parity, side) if beside else "midline"
     else:
         given = risk.side
     return [

@@ -67,6 +67,10 @@ def _places(rows: Rows, vocabulary: Vocabulary) -> Iterator[Fault]:
             if key not in known:
                 yield row.fault(f"unknown place {key!r}", "use a key of places.csv")
     parts = {row.record.part for row in rows["parts"] if not row.record.aspects}
+    for row in rows["cautions"]:
+        for name in row.record.values if row.record.when == "structures" else ():
+            if vocabulary.entry("structure", name) is None:
+                yield row.fault(f"the vocabulary has no structure {name!r}", "use its standard name")
     for row in rows["words"]:
         if row.record.cls == "part" and row.record.value not in parts:
             mend = "add a row without aspects to parts.csv"

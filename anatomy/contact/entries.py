@@ -100,11 +100,11 @@ class Mechanism:
 
 @dataclass(frozen=True, slots=True)
 class Caution:
-    """A line to carry: always, or when one of ``values`` (places with all within them, or mechanisms) is met."""
+    """A line to carry: always, or with one of ``values``: places with all within them, mechanisms, or structures at risk."""
 
     key: str
     line: str
-    when: Literal["always", "places", "mechanisms"]
+    when: Literal["always", "places", "mechanisms", "structures"]
     values: tuple[str, ...]
     sources: tuple[str, ...]
 

@@ -8,7 +8,7 @@ from typing import Literal
 from anatomy.contact.facts import ContactFacts
 from anatomy.contact.items import Item, Stretch
 from anatomy.contact.sidewords import as_noun_or_attribute
-from anatomy.contact.strikers import is_striker, is_struck
+from anatomy.contact.strikers import is_anothers, is_striker, is_struck
 from anatomy.contact.taken_back import corrected, denied
 
 __all__ = ["Mention", "Noticed", "mentions_of"]
@@ -82,7 +82,26 @@ def _gathered(items: list[Item], facts: ContactFacts) -> tuple[list[Mention], li
             run = []
             joined = joined or item.is_("and")
     left_over += _flushed(mentions, run, items, facts)
-    return mentions, left_over
+    return _between(mentions, items, facts), left_over
+
+
+def _between(mentions: list[Mention], items: list[Item], facts: ContactFacts) -> list[Mention]:
+    """ "Between the last rib and the hip bone" is one place where parts.csv has the pair ("to hip bone")."""
+    kept: list[Mention] = []
+    for mention in mentions:
+        before = kept[-1] if kept else None
+        pair = f"to {mention.part}"
+        if (
+            before is not None
+            and "between" in before.aspects
+            and mention.joined
+            and facts.uses(before.part, pair)
+        ):
+            before.aspects.add(pair)
+            before.sides |= mention.sides
+        else:
+            kept.append(mention)
+    return kept
 
 
 def _leads_on(run: list[tuple[int, Item]]) -> bool:
@@ -138,7 +157,7 @@ def _say_roles(items: list[Item], mentions: list[Mention]) -> None:
         following = mentions[place + 1].at if place + 1 < len(mentions) else None
         if is_struck(items, mention.at) or not is_striker(items, mention.at, following, len(places) > 1):
             continue
-        mention.role = "both" if clash else "striker"
+        mention.role = "both" if clash and not is_anothers(items, mention.at) else "striker"
 
 
 def _with_ellipsis(mentions: list[Mention], left_over: list[tuple[int, Item]]) -> list[Mention]:

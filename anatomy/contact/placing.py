@@ -50,11 +50,25 @@ def placed(mentions: Sequence[Mention], facts: ContactFacts, vocabulary: Vocabul
         closer = _closer(hits[-1], hit, facts) if hits and not mention.joined else None
         if closer is not None:
             hits[-1] = closer
+        elif hits and _is_near(mention, hit, hits[-1], facts):
+            continue
         elif hits and not mention.joined and _lends_its_side(hits[-1], mention, hit, facts):
             hits[-1].side = hit.side
         else:
             hits.append(hit)
+    for mention in mentions:
+        if mention.role == "striker" and mention.sides:
+            _lend_from_striker(mention, hits, facts)
     return [_settled(hit, facts) for hit in hits]
+
+
+def _lend_from_striker(mention: Mention, hits: list[Hit], facts: ContactFacts) -> None:
+    """ "Punched a locker with the right hand, knuckles cut": a part of what hit is on the side of what hit."""
+    larger = facts.places_for(mention.part, frozenset())
+    for hit in hits:
+        inside = any(key not in larger and facts.is_within(key, one) for key in hit.places for one in larger)
+        if hit.side is None and inside:
+            hit.side = _one_side(mention.sides)
 
 
 def _lend_sides(weak: list[Mention], strong: list[Mention]) -> None:
@@ -128,6 +142,16 @@ def _lends_its_side(before: Hit, mention: Mention, hit: Hit, facts: ContactFacts
     return any(facts.places[key].region in regions for key in before.places)
 
 
+def _is_near(mention: Mention, hit: Hit, before: Hit, facts: ContactFacts) -> bool:
+    """ "the calf, near the knee": a neighbour says whereabouts, and is no second place."""
+    if "beside" not in mention.aspects:
+        return False
+    if facts.uses(mention.part, "beside"):
+        return bool(before.levels) and not hit.levels
+    regions = {facts.places[key].region for key in hit.places}
+    return any(facts.places[key].region in regions for key in before.places)
+
+
 def merged(one: Iterable[str], other: Iterable[str], facts: ContactFacts) -> tuple[str, ...]:
     """The places that both sets of places allow, the smaller of two where one lies within the other."""
     found: dict[str, None] = {}
@@ -164,8 +188,10 @@ def _closer(before: Hit, hit: Hit, facts: ContactFacts) -> Hit | None:
 def _settled(hit: Hit, facts: ContactFacts) -> Hit:
     """Fewer places where a view, the midline or a side that was said rules some out."""
     places = list(hit.places)
+    views = hit.aspects & set(VIEWS)
     rules = [
-        lambda key: bool(hit.aspects & set(facts.places[key].views)) if hit.aspects & set(VIEWS) else True,
+        lambda key: not views or bool(views & set(facts.places[key].views)),
+        lambda key: not views or facts.places[key].views[0] in views,
         lambda key: _may_be_on(key, hit, facts),
     ]
     for rule in rules:

@@ -87,7 +87,7 @@ def read_contact(
     return ContactReading(
         found,
         structures,
-        cautions_for(keys, mechanisms, facts),
+        cautions_for(keys, mechanisms, [row.entry for row in structures], facts),
         tuple(unsure_lines(told, hits, found, structures, side, mechanisms, facts)),
         tuple(steps(found, facts, vocabulary)),
         mechanisms,
@@ -157,8 +157,10 @@ def _structures(
     found: tuple[PlaceHit, ...], mechanisms: tuple[str, ...], facts: ContactFacts, vocabulary: Vocabulary
 ) -> tuple[tuple[AtRisk, ...], tuple[str, ...]]:
     rows: list[AtRisk] = []
+    running_on = [key for key in mechanisms if facts.mechanisms[key].carries]
     for hit in found:
-        rows += _under(hit.key, hit.side, hit.levels, mechanisms, facts, vocabulary)
+        under = _under(hit.key, hit.side, hit.levels, mechanisms, facts, vocabulary)
+        rows += [row for row in under if _belongs(row, hit.key, running_on, facts)]
     carried: dict[str, None] = {}
     for key in mechanisms:
         for place in facts.mechanisms[key].carries:
@@ -186,6 +188,12 @@ def _under(
 
 def _same_limb(key: str, facts: ContactFacts) -> bool:
     return facts.places[key].region in ("arm", "shoulder")
+
+
+def _belongs(row: AtRisk, key: str, running_on: Collection[str], facts: ContactFacts) -> bool:
+    """Of the parts of a larger place, a force that runs on hurts only what the data name it for."""
+    whole = any(facts.is_within(key, place) for place in row.places)
+    return not running_on or whole or any(_carries(row, one, facts) for one in running_on)
 
 
 def _carries(row: AtRisk, mechanism: str, facts: ContactFacts) -> bool:

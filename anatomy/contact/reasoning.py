@@ -39,7 +39,8 @@ def _of_hit(hit: PlaceHit, facts: ContactFacts, vocabulary: Vocabulary) -> Itera
     if not (place.ribs or place.vertebrae):
         return
     for mark in facts.surface:
-        if _belongs(mark, hit, place):
+        landmark = vocabulary.structures[mark.of].kind == "landmark"
+        if (hit.levels or not landmark) and _belongs(mark, hit, place):
             yield _said(mark)
     yield from _left_out(hit, facts)
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from anatomy.contact.items import Item
 
-__all__ = ["is_striker", "is_struck"]
+__all__ = ["is_anothers", "is_striker", "is_struck"]
 
 REACH = 8
 """Items between what hits and what is hit."""
@@ -14,15 +14,23 @@ LEADING = ("determiner", "side", "aspect", "level", "of")
 def is_striker(items: list[Item], at: int, following: int | None, others: bool) -> bool:
     """Whether the part at an item hits. ``following``: where the next part stands; ``others``: whether there are any."""
     before = _before(items, at)
-    if before is not None and before.is_("place", "relation") and not before.is_("agent"):
-        return False
+    for governing in (before, _before(items, at, "opponent")):
+        if governing is not None and governing.is_("place", "relation") and not governing.is_("agent"):
+            return False
     if before is not None and before.is_("agent"):
-        return True
+        # "Slammed into the boards with the shoulder": with no other part named, it is the one that was hit.
+        return others or before.text != "with"
     if before is not None and before.is_("got") and _article(items, at):
         return True
-    if before is not None and (before.is_("opponent") or before.text.endswith(("'s", "s'"))) and others:
+    if is_anothers(items, at) and others:
         return True
     return following is not None and following - at <= REACH and _leads_to(items, at, following)
+
+
+def is_anothers(items: list[Item], at: int) -> bool:
+    """Whether the part is said to be another person's: "the keeper's elbow"."""
+    before = _before(items, at)
+    return before is not None and (before.is_("opponent") or before.text.endswith(("'s", "s'")))
 
 
 def is_struck(items: list[Item], at: int) -> bool:
@@ -35,9 +43,10 @@ def is_struck(items: list[Item], at: int) -> bool:
     return bool(after) and after[0].is_("passive") and any(item.is_("strike") for item in after[1:])
 
 
-def _before(items: list[Item], at: int) -> Item | None:
+def _before(items: list[Item], at: int, *passed: str) -> Item | None:
+    """What governs the noun phrase that ends at an item; classes in ``passed`` count as part of it."""
     for place in range(at - 1, max(-1, at - 1 - REACH), -1):
-        if not items[place].is_(*LEADING) or items[place].is_("agent", "place"):
+        if not items[place].is_(*LEADING, *passed) or items[place].is_("agent", "place"):
             return items[place]
     return None
 

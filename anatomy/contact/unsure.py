@@ -84,7 +84,8 @@ def _contradictions(hits: list[Hit], side: str | None, facts: ContactFacts) -> I
         if side and hit.side and hit.side != side:
             yield f"{_capital(name)}: the text says {hit.side} and the side given is {side}; the text is followed."
         if hit.side in ("left", "right") and hit.against:
-            yield f"{_capital(hit.against)} lies on the other side than {hit.side}: which of the two is meant?"
+            other = "left" if hit.side == "right" else "right"
+            yield f"The {hit.against} lies on the {other} and the text says {hit.side}: which of the two is meant?"
     for hit in hits:
         if (
             side
