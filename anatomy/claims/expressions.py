@@ -250,7 +250,8 @@ class ExpressionReader:
                 directions.insert(0, items[k].c["DIR"])
                 left = k
             k -= 1
-        while left > 1 and items[left - 1].is_("AND", "OR") and "DIR" in items[left - 2].c:
+        # "Rotates it outward and adducts": a direction goes with the verb after it only in a list of directions.
+        while directions and left > 1 and items[left - 1].is_("AND", "OR") and "DIR" in items[left - 2].c:
             directions.insert(0, items[left - 2].c["DIR"])
             left -= 2
         parts, kind, after, end, span = self._object(place + 1, plain=family in ("rotate", "tilt"))
