@@ -8,7 +8,7 @@ from typing import Literal
 from anatomy.contact.facts import ContactFacts
 from anatomy.contact.items import Item, Stretch
 from anatomy.contact.sidewords import as_noun_or_attribute
-from anatomy.contact.strikers import is_anothers, is_striker, is_struck
+from anatomy.contact.strikers import is_anothers, is_hit_on, is_striker, is_struck
 from anatomy.contact.taken_back import corrected, denied
 
 __all__ = ["Mention", "Noticed", "mentions_of"]
@@ -155,7 +155,15 @@ def _say_roles(items: list[Item], mentions: list[Mention]) -> None:
         if mention.role == "denied" or not mention.item.is_("striker"):
             continue
         following = mentions[place + 1].at if place + 1 < len(mentions) else None
-        if is_struck(items, mention.at) or not is_striker(items, mention.at, following, len(places) > 1):
+        if following is not None and is_hit_on(items, mention.at, following):
+            # "Hit his head on her elbow": what it was hit on did the hitting.
+            mentions[place + 1].role = "striker" if mentions[place + 1].item.is_("striker") else "hit"
+            continue
+        if (
+            mention.role == "striker"
+            or is_struck(items, mention.at)
+            or not is_striker(items, mention.at, following, len(places) > 1)
+        ):
             continue
         mention.role = "both" if clash and not is_anothers(items, mention.at) else "striker"
 

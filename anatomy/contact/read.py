@@ -16,7 +16,7 @@ from anatomy.contact.lexicon import lexicon_of
 from anatomy.contact.loading import packaged_facts
 from anatomy.contact.mechanisms import mechanisms_in
 from anatomy.contact.mentions import Noticed, mentions_of
-from anatomy.contact.placing import Hit, merged, placed
+from anatomy.contact.placing import Hit, placed
 from anatomy.contact.reasoning import steps
 from anatomy.contact.unsure import Told, unsure_lines
 from anatomy.vocabulary.collection import Vocabulary
@@ -143,12 +143,13 @@ def _mechanisms(text: str, told: Told, facts: ContactFacts) -> tuple[str, ...]:
 
 
 def _by_mechanism(mechanisms: Iterable[str], hits: list[Hit], facts: ContactFacts) -> list[Hit]:
-    """The place that a mechanism names by itself ("whiplash"), where none of the places is that one already."""
+    """The place that a mechanism names by itself ("whiplash"), where nothing in its region is named already."""
     found = []
+    named = {facts.places[key].region for hit in hits for key in hit.places}
     for key in mechanisms:
         part = facts.mechanisms[key].part
         places = facts.places_for(part, frozenset()) if part else ()
-        if places and not any(merged(places, hit.places, facts) for hit in hits):
+        if places and not any(facts.places[one].region in named for one in places):
             found.append(Hit(places, None, 0, 0))
     return found
 

@@ -37,13 +37,13 @@ def distance(level: str, ribs: Collection[str], vertebrae: Collection[str], plac
         return None
     if level.isdigit() and vertebrae:
         return _steps(f"T{level}", vertebrae)
-    if ribs and PLACE["T1"] <= PLACE[level]:
-        return min(abs(PLACE[level] - PLACE[f"T{rib}"]) for rib in ribs)
+    if ribs and PLACE["T1"] <= PLACE[level.upper()]:
+        return min(abs(PLACE[level.upper()] - PLACE[f"T{rib}"]) for rib in ribs)
     return None
 
 
 def _steps(level: str, vertebrae: Iterable[str]) -> int:
-    return min(abs(PLACE[level] - PLACE[other.upper()]) for other in vertebrae)
+    return min(abs(PLACE[level.upper()] - PLACE[other.upper()]) for other in vertebrae)
 
 
 def spoken(ribs: Collection[str], vertebrae: Collection[str]) -> str:

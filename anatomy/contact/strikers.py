@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from anatomy.contact.items import Item
 
-__all__ = ["is_anothers", "is_striker", "is_struck"]
+__all__ = ["is_anothers", "is_hit_on", "is_striker", "is_struck"]
 
 REACH = 8
 """Items between what hits and what is hit."""
@@ -35,12 +35,22 @@ def is_anothers(items: list[Item], at: int) -> bool:
 
 def is_struck(items: list[Item], at: int) -> bool:
     """Whether the part is plainly what was hit: "hit his head on …", "the elbow was hit"."""
-    if at and items[at - 1].is_("possessive") and items[at - 1].text != "the":
-        before = _before(items, at)
-        if before is not None and before.is_("strike") and not before.is_("got"):
-            return True
+    if _is_own(items, at):
+        return True
     after = items[at + 1 : at + 4]
     return bool(after) and after[0].is_("passive") and any(item.is_("strike") for item in after[1:])
+
+
+def is_hit_on(items: list[Item], at: int, following: int) -> bool:
+    """Whether a person's own part was hit on the next one: "hit his head on her elbow"."""
+    return _is_own(items, at) and following - at <= REACH and _leads_to(items, at, following)
+
+
+def _is_own(items: list[Item], at: int) -> bool:
+    if not at or not items[at - 1].is_("possessive") or items[at - 1].text == "the":
+        return False
+    before = _before(items, at)
+    return before is not None and before.is_("strike") and not before.is_("got")
 
 
 def _before(items: list[Item], at: int, *passed: str) -> Item | None:
