@@ -23,9 +23,10 @@ SETS = {
     "development_fourth": (0.92, 0.02),
     "development_fifth": (0.92, 0.02),
     "development_sixth": (0.92, 0.03),
-    "development_seventh": (0.90, 0.02),
-    "held_out_court_and_field": (0.88, 0.02),
-    "held_out_water_mat_and_gym": (0.82, 0.02),
+    "development_seventh": (0.91, 0.02),
+    "development_tenth": (0.90, 0.035),
+    "held_out_court_and_field": (0.90, 0.02),
+    "held_out_water_mat_and_gym": (0.85, 0.02),
 }
 
 
