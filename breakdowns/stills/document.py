@@ -4,8 +4,10 @@ from __future__ import annotations
 
 import math
 import re
+import unicodedata
 from collections.abc import Mapping
 from fractions import Fraction
+from reprlib import Repr
 from typing import Any, Final
 
 from anatomy.motion.points import LANDMARKS
@@ -57,8 +59,12 @@ class _Bounds:
         return x, y
 
 
+_REPR = Repr()
+_REPR.maxlevel = 2
+
+
 def _short(value: Any) -> str:
-    text = repr(value)
+    text = _REPR.repr(value)
     return text if len(text) <= 40 else f"{text[:39]}…"
 
 
@@ -133,14 +139,20 @@ def _mark(row: Any, where: str, bounds: _Bounds) -> Mark:
         wanted = str(least) if least == most else f"{least} to {most}"
         raise MarksError(f"{where} ({kind}) has {count} points: it takes {wanted}.")
     text = row.get("text", "")
-    if not isinstance(text, str) or len(text) > LONGEST_TEXT or "\x00" in text:
+    if not isinstance(text, str) or len(text) > LONGEST_TEXT:
         raise MarksError(f"{where} has a text that can't be kept: write at most {LONGEST_TEXT} letters.")
     tone = row.get("tone", 1)
     if isinstance(tone, bool) or tone not in (1, 2, 3):
         raise MarksError(f"{where} has the tone {_short(tone)}: use 1, 2 or 3.")
     spots = tuple(_spot(spot, f"{where}, point {n}", bounds) for n, spot in enumerate(points, 1))
     shown, value = _truth(row, "shown", where, True), _truth(row, "value", where, False)
-    return Mark(name, kind, spots, int(tone), " ".join(text.split()), shown, value)
+    return Mark(name, kind, spots, int(tone), _clean(text), shown, value)
+
+
+def _clean(text: str) -> str:
+    """One line, without control signs, halves of letters and what is no letter: SVG (XML 1.0) can't hold those."""
+    kept = (c for c in text if c.isspace() or unicodedata.category(c) not in ("Cc", "Cs", "Cn"))
+    return " ".join("".join(kept).split())
 
 
 def _truth(row: Mapping[str, Any], key: str, where: str, default: bool) -> bool:

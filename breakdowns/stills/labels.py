@@ -1,28 +1,35 @@
 """Where words stand on a picture: clear of lines, of each other and of the edge, as near to their mark as can be.
 
-Each label has a short list of places; the cheapest is taken, one label after the other in their order, so the same
-marks always get the same places. Costs count what would be covered, in units of the label's own height.
+Each label has a list of places about its mark; the cheapest is taken, one label after the other in their order, so the
+same marks always get the same places. Where all of them would cover something, a free place is sought over the whole
+picture. Costs count what would be covered, in units of a line of words.
 """
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
-from dataclasses import dataclass, field
+import math
+from collections.abc import Iterable
+from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
 
-__all__ = ["Box", "Layout", "Wanted", "covered_length"]
+__all__ = ["Box", "Layout", "Placed", "Wanted"]
 
 Point = tuple[float, float]
+Floats = NDArray[np.float64]
 _COVERED_LABEL = 40.0
 _COVERED_LINE = 8.0
 _OUTSIDE = 60.0
-_AWAY = 0.35
-_SIDES = (  # share of the box's width and height by which its centre lies off, in order of liking
+_AWAY = 0.35  # for each height of a label off its mark
+_LEAST_COVER = 0.5  # for covering anything at all, be it a hair
+_SIDES = np.array([  # share of the box's width and height by which its centre lies off, in order of liking
     (0.5, -0.5), (-0.5, -0.5), (0.5, 0.5), (-0.5, 0.5), (0.0, -0.5), (0.0, 0.5), (0.5, 0.0), (-0.5, 0.0),
-)  # fmt: skip
-_GAPS = (0.55, 1.2, 2.2, 3.4)  # from the mark, in heights
+])  # fmt: skip
+_FARTHER = (0.0, 0.35, 0.8, 1.4, 2.2, 3.4)  # than just clear of a disc, in lines of words
+_ASIDE = 0.3  # of its gap that a label above or below is also off to the side
+_GRID = (36, 24)
+_MOST_CELLS = 1_000  # along the longer side
 
 
 @dataclass(frozen=True)
@@ -40,80 +47,194 @@ class Box:
         high = min(self.bottom, other.bottom) - max(self.top, other.top)
         return max(0.0, wide) * max(0.0, high)
 
-    def beyond(self, width: float, height: float) -> float:
-        """By how much it stands out of (0, 0, width, height), added up over its sides."""
-        outs = (-self.left, -self.top, self.right - width, self.bottom - height)
-        return sum(max(0.0, out) for out in outs)
+    def grown(self, by: float) -> Box:
+        """The box with ``by`` more on each side."""
+        return Box(self.left - by, self.top - by, self.right + by, self.bottom + by)
+
+    def nearest(self, at: Point) -> Point:
+        """The place in the box that is nearest to a point."""
+        return min(max(at[0], self.left), self.right), min(max(at[1], self.top), self.bottom)
 
 
 @dataclass(frozen=True)
 class Wanted:
-    """A label to be placed: the size of its box and the points of its mark it may stand at, best first."""
+    """A label to be placed: the size of its box and where it may stand, best first.
+
+    ``aimed`` are (point, direction) pairs: the box stands beyond the point in that direction, or upon it for (0, 0).
+    ``near`` are points of its mark about which it is tried on all sides. ``em`` is the height of one of its lines of
+    words; None: it has one line.
+    """
 
     width: float
     height: float
-    near: tuple[Point, ...]
+    near: tuple[Point, ...] = ()
+    aimed: tuple[tuple[Point, Point], ...] = ()
+    em: float | None = None
+
+    @property
+    def unit(self) -> float:
+        """What distances and costs are counted in."""
+        return self.height if self.em is None else self.em
 
 
-def covered_length(box: Box, lines: NDArray[np.float64]) -> float:
-    """Length of straight lines (N, 4: x1, y1, x2, y2) inside the box (Liang and Barsky 1984)."""
-    if not len(lines):
-        return 0.0
-    start, along = lines[:, :2], lines[:, 2:] - lines[:, :2]
-    low, high = np.array([box.left, box.top]), np.array([box.right, box.bottom])
-    with np.errstate(divide="ignore", invalid="ignore", over="ignore"):
-        one, two = (low - start) / along, (high - start) / along
-    inside = (start >= low) & (start <= high)
-    enter = np.where(along == 0, np.where(inside, -np.inf, np.inf), np.minimum(one, two)).max(axis=1)
-    leave = np.where(along == 0, np.where(inside, np.inf, -np.inf), np.maximum(one, two)).min(axis=1)
-    part = np.clip(np.minimum(leave, 1) - np.maximum(enter, 0), 0, 1)
-    return float(np.sum(part * np.hypot(along[:, 0], along[:, 1])))
+@dataclass(frozen=True)
+class Placed:
+    """A label's box, whether it covers nothing, and the point of its mark that it belongs to."""
+
+    box: Box
+    free: bool
+    of: Point
 
 
-@dataclass
+class _Ground:
+    """What words would cover, summed up over cells of the picture, so that any box is priced at once.
+
+    Cost per cell; a box is priced for all cells that it touches, so what is priced at nought is clear. (The sums are a
+    summed-area table: Crow 1984.)
+    """
+
+    def __init__(self, width: float, height: float, cell: float) -> None:
+        self._cell = cell
+        self._cells = np.zeros((max(1, math.ceil(height / cell)), max(1, math.ceil(width / cell))))
+        self._sums: Floats | None = None
+
+    def add_lines(self, lines: Floats, price: float) -> None:
+        """Straight lines (N, 4: x1, y1, x2, y2) at a price for each unit of length."""
+        if not len(lines):
+            return
+        start, along = lines[:, :2], lines[:, 2:] - lines[:, :2]
+        lengths = np.hypot(along[:, 0], along[:, 1])
+        counts = np.ceil(2 * lengths / self._cell).astype(int) + 1
+        which = np.repeat(np.arange(len(lines)), counts)
+        number = np.arange(len(which)) - np.repeat(np.cumsum(counts) - counts, counts)
+        share = (number + 0.5) / counts[which]
+        places = np.floor((start[which] + along[which] * share[:, None]) / self._cell).astype(int)
+        rows, columns = self._cells.shape
+        inside = np.all((places >= 0) & (places < (columns, rows)), axis=1)
+        prices = np.maximum(lengths, self._cell)[which] / counts[which] * price
+        np.add.at(self._cells, (places[inside, 1], places[inside, 0]), prices[inside])
+        self._sums = None
+
+    def add_box(self, box: Box, price: float) -> None:
+        """A box at a price for each unit of its area."""
+        (x1, y1, x2, y2), *_ = self._touched(np.array([[box.left, box.top, box.right, box.bottom]]))
+        self._cells[y1:y2, x1:x2] += price * self._cell**2
+        self._sums = None
+
+    def price(self, boxes: Floats) -> Floats:
+        """What each box (K, 4) would cover."""
+        if self._sums is None:
+            self._sums = np.pad(self._cells, ((1, 0), (1, 0))).cumsum(axis=0).cumsum(axis=1)
+        x1, y1, x2, y2 = self._touched(boxes).T
+        sums = self._sums
+        found = sums[y2, x2] - sums[y1, x2] - sums[y2, x1] + sums[y1, x1]
+        return np.where(found > 1e-6, found, 0.0)
+
+    def _touched(self, boxes: Floats) -> NDArray[np.int_]:
+        rows, columns = self._cells.shape
+        low = np.floor(boxes[:, :2] / self._cell)
+        high = np.ceil(boxes[:, 2:] / self._cell)
+        ends = (columns, rows)
+        cells = np.concatenate([np.clip(low, 0, ends), np.clip(high, 0, ends)], axis=1).astype(int)
+        cells[:, 2:] = np.maximum(cells[:, 2:], cells[:, :2])
+        return cells
+
+
 class Layout:
-    """The labels of one picture. ``clear`` is the room a label keeps around itself."""
+    """The labels of one picture. ``lines`` (N, 4) and ``discs`` are what they keep off; ``clear`` is the room that a
+    label keeps around itself, ``em`` the height of an ordinary line of words, ``disc`` how far what stands on a mark's
+    points reaches."""
 
-    width: float
-    height: float
-    lines: NDArray[np.float64]
-    discs: Sequence[Box] = ()
-    clear: float = 2.0
-    taken: list[Box] = field(default_factory=list)
+    def __init__(
+        self,
+        size: tuple[float, float],
+        lines: Floats,
+        discs: Iterable[Box] = (),
+        *,
+        clear: float,
+        em: float,
+        disc: float = 0.0,
+    ) -> None:
+        self._width, self._height = size
+        self._clear, self._em = clear, em
+        cell = max(clear / 4, max(size) / _MOST_CELLS)
+        self._ground = _Ground(*size, cell)
+        # The first gaps are clear of a mark's own line or disc wherever the cells lie, so that words move with it evenly.
+        line = clear + 2.1 * cell
+        self._gaps = (line, *(line + disc + more * em for more in _FARTHER))
+        self._ground.add_lines(lines, _COVERED_LINE / em)
+        for box in discs:
+            self._ground.add_box(box, _COVERED_LINE / em**2)
 
-    def place(self, wanted: Wanted) -> Box:
-        """The cheapest box for a label; it counts as taken from then on."""
-        best = min(self._candidates(wanted), key=lambda pair: pair[0])[1]
-        self.taken.append(best)
-        return best
+    def find(self, wanted: Wanted) -> Placed:
+        """The cheapest place for a label as things stand; nothing is taken yet."""
+        boxes, liking, of = self._about(wanted)
+        covered = self._covered(boxes)
+        best = int(np.argmin(covered + liking))
+        if covered[best] > 0:
+            more, far, whose = self._anywhere(wanted)
+            elsewhere = self._covered(more)
+            found = int(np.argmin(elsewhere + far))
+            if elsewhere[found] + far[found] < covered[best] + liking[best]:
+                return Placed(Box(*map(float, more[found])), bool(elsewhere[found] == 0), whose[found])
+        return Placed(Box(*map(float, boxes[best])), bool(covered[best] == 0), of[best])
 
-    def _candidates(self, wanted: Wanted) -> Iterable[tuple[float, Box]]:
+    def take(self, placed: Placed) -> Box:
+        """From now on the place is taken."""
+        self._ground.add_box(placed.box, _COVERED_LABEL / self._em**2)
+        return placed.box
+
+    def _about(self, wanted: Wanted) -> tuple[Floats, Floats, list[Point]]:
+        """Boxes about the label's own points, what each costs for its place alone, and its point."""
         w, h = wanted.width, wanted.height
-        for rank, (x, y) in enumerate(wanted.near):
-            for gap in _GAPS:
+        centres, costs, of = [], [], []
+        for rank, (point, (dx, dy)) in enumerate(wanted.aimed):
+            upon = dx == dy == 0
+            for gap in (0.0,) if upon else self._gaps:
+                reach = abs(dx) * w / 2 + abs(dy) * h / 2 + gap
+                centres.append((point[0] + dx * reach, point[1] + dy * reach))
+                costs.append(_AWAY * (gap / self._em + 0.3 * rank) - (0.3 if upon else 0.15))
+                of.append(point)
+        for rank, point in enumerate(wanted.near):
+            for gap in self._gaps:
                 for side, (across, down) in enumerate(_SIDES):
-                    cx = x + across * w + np.sign(across) * gap * h * (0.7 if down else 1.0)
-                    cy = y + down * h + np.sign(down) * gap * h * (0.7 if across else 1.0)
-                    box = self._inside(Box(cx - w / 2, cy - h / 2, cx + w / 2, cy + h / 2))
-                    cost = self._cost(box, h) + _AWAY * (gap + 0.5 * rank) + 0.02 * side
-                    yield cost, box
+                    aside = _ASIDE if down else 1.0
+                    cx = point[0] + across * w + np.sign(across) * gap * aside
+                    cy = point[1] + down * h + np.sign(down) * gap
+                    centres.append((cx, cy))
+                    costs.append(_AWAY * (gap / self._em + 0.5 * (rank + len(wanted.aimed))) + 0.02 * side)
+                    of.append(point)
+        return self._inside(np.array(centres), w, h), np.array(costs), of
 
-    def _inside(self, box: Box) -> Box:
-        """The box pushed into the picture by at most half its own size."""
-        w, h = box.right - box.left, box.bottom - box.top
-        x = min(max(0.0, self.clear - box.left), w / 2) - min(
-            max(0.0, box.right - self.width + self.clear), w / 2
-        )
-        y = min(max(0.0, self.clear - box.top), h / 2) - min(
-            max(0.0, box.bottom - self.height + self.clear), h / 2
-        )
-        return Box(box.left + x, box.top + y, box.right + x, box.bottom + y)
+    def _anywhere(self, wanted: Wanted) -> tuple[Floats, Floats, list[Point]]:
+        """Boxes all over the picture; each belongs to the nearest of the label's points."""
+        w, h, em = wanted.width, wanted.height, wanted.unit
+        xs = np.linspace(w / 2 + self._clear, self._width - w / 2 - self._clear, _GRID[0])
+        ys = np.linspace(h / 2 + self._clear, self._height - h / 2 - self._clear, _GRID[1])
+        centres = np.stack(np.meshgrid(xs, ys), axis=-1).reshape(-1, 2)
+        points = [*(point for point, _ in wanted.aimed), *wanted.near]
+        off = np.maximum(np.abs(centres[:, None] - np.array(points)[None]) - np.array([w / 2, h / 2]), 0)
+        away = np.hypot(off[..., 0], off[..., 1])
+        nearest = np.argmin(away, axis=1)
+        # A crowded place near its mark is better than a free one at the other end of the picture, but not by much.
+        costs = _AWAY * np.minimum(away.min(axis=1) / em, 8) + 0.02 * away.min(axis=1) / em
+        half = np.array([w / 2, h / 2])
+        return np.concatenate([centres - half, centres + half], axis=1), costs, [points[n] for n in nearest]
 
-    def _cost(self, box: Box, height: float) -> float:
-        c = self.clear
-        wide = Box(box.left - c, box.top - c, box.right + c, box.bottom + c)
-        area = height * height
-        covered = sum(wide.common(other) for other in self.taken) * _COVERED_LABEL / area
-        covered += sum(wide.common(other) for other in self.discs) * _COVERED_LINE / area
-        covered += covered_length(wide, self.lines) * _COVERED_LINE / height
-        return covered + wide.beyond(self.width, self.height) * _OUTSIDE / height
+    def _inside(self, centres: Floats, w: float, h: float) -> Floats:
+        """Boxes about the centres, pushed into the picture by at most half their own size."""
+        half, size = np.array([w / 2, h / 2]), np.array([self._width, self._height])
+        low, high = centres - half, centres + half
+        push = np.minimum(np.maximum(0, self._clear - low), half) - np.minimum(
+            np.maximum(0, high - size + self._clear), half
+        )
+        return np.concatenate([low + push, high + push], axis=1)
+
+    def _covered(self, boxes: Floats) -> Floats:
+        """What each box covers with its room around; nought where it is free."""
+        c = self._clear * (1 - 1e-9)  # a box pushed in by just that much is inside
+        wide = boxes + np.array([-c, -c, c, c])
+        size = np.array([self._width, self._height])
+        out = np.maximum(0, -wide[:, :2]).sum(axis=1) + np.maximum(0, wide[:, 2:] - size).sum(axis=1)
+        cost = self._ground.price(wide) + out * _OUTSIDE / self._em
+        return np.asarray(cost + _LEAST_COVER * (cost > 0))

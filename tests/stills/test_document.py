@@ -82,6 +82,21 @@ def test_too_many_points_are_refused() -> None:
         read_document({"marks": scribble}, SIZE)
 
 
+def test_signs_that_svg_cannot_hold_are_left_out_of_texts() -> None:
+    """XML 1.0, 2.2: control signs, halves of letters and U+FFFE are no characters."""
+    dirty = {**LINE, "text": "a\x00\x01\x0b\ud800\ufffe  b\n\tc"}
+    assert read_document({"marks": [dirty]}, SIZE).marks[0].text == "a b c"
+
+
+def test_a_deeply_nested_value_is_refused_shortly() -> None:
+    deep: Any = []
+    for _ in range(900):
+        deep = [deep]
+    with pytest.raises(MarksError) as fault:
+        read_document({"marks": [deep]}, SIZE)
+    assert len(str(fault.value)) < 200
+
+
 _JSON = st.recursive(
     st.none() | st.booleans() | st.floats() | st.integers() | st.text(max_size=8),
     lambda inner: (

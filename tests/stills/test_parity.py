@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import base64
 import io
 import shutil
 
@@ -63,9 +64,9 @@ def test_browser_and_video_draw_the_same() -> None:
             )
             page.evaluate(
                 "async ([png, svg]) => { const i = document.querySelector('img');"
-                "i.src = URL.createObjectURL(new Blob([new Uint8Array(png)])); await i.decode();"
+                "i.src = 'data:image/png;base64,' + png; await i.decode();"
                 "document.getElementById('d').innerHTML = svg; }",
-                [list(file.getvalue()), svg],
+                [base64.b64encode(file.getvalue()).decode(), svg],
             )
             theirs = Image.open(io.BytesIO(page.screenshot())).convert("RGB")
             figures.append((similarity(ours, theirs), similarity(ours, backdrop)))
