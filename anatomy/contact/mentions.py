@@ -77,12 +77,28 @@ def _gathered(items: list[Item], facts: ContactFacts) -> tuple[list[Mention], li
             run, joined = [], False
         elif item.is_attribute:
             run.append((at, item))
+        elif item.text == "it" and mentions and any(one.is_("relation") for _, one in run):
+            # "The outside of the knee, just below it": said of the part before.
+            _attach(mentions[-1], run, items, facts, ahead=True)
+            run = []
+        elif item.is_("and") and run and _pairs_up(items, at, run[-1][1], bool(mentions)):
+            continue
         elif not item.is_("determiner", "of") and not (item.is_("place") and _leads_on(run)):
             left_over += _flushed(mentions, run, items, facts)
             run = []
             joined = joined or item.is_("and")
     left_over += _flushed(mentions, run, items, facts)
     return _between(mentions, items, facts), left_over
+
+
+def _pairs_up(items: list[Item], at: int, before: Item, named: bool) -> bool:
+    """ "Above and behind the ear", "the left and the right knee": both are said of the part that follows."""
+    after = at + 1
+    while after < len(items) and not named and items[after].is_("possessive"):
+        after += 1
+    return after < len(items) and any(
+        items[after].is_(name) and before.is_(name) for name in ("side", "relation", "aspect")
+    )
 
 
 def _between(mentions: list[Mention], items: list[Item], facts: ContactFacts) -> list[Mention]:

@@ -14,6 +14,8 @@ LEADING = ("determiner", "side", "aspect", "level", "of")
 def is_striker(items: list[Item], at: int, following: int | None, others: bool) -> bool:
     """Whether the part at an item hits. ``following``: where the next part stands; ``others``: whether there are any."""
     before = _before(items, at)
+    if others and is_anothers(items, at) and _stepped_on(items, at):
+        return True
     for governing in (before, _before(items, at, "opponent")):
         if governing is not None and governing.is_("place", "relation") and not governing.is_("agent"):
             return False
@@ -31,6 +33,14 @@ def is_anothers(items: list[Item], at: int) -> bool:
     """Whether the part is said to be another person's: "the keeper's elbow"."""
     before = _before(items, at)
     return before is not None and (before.is_("opponent") or before.text.endswith(("'s", "s'")))
+
+
+def _stepped_on(items: list[Item], at: int) -> bool:
+    """ "Trod on an opponent's foot": the other's part turned the ankle, and is not what was hurt."""
+    for place in range(at - 1, max(0, at - 1 - REACH), -1):
+        if items[place].is_("place"):
+            return items[place].text in ("on", "onto", "over") and items[place - 1].is_("stepping")
+    return False
 
 
 def is_struck(items: list[Item], at: int) -> bool:

@@ -21,7 +21,7 @@ PAIRED = [place.key for place in places() if place.parity == "paired"]
 
 def mirrored(text: str) -> str:
     """The text with left and right exchanged."""
-    return re.sub(r"\b(left|right)\b", lambda found: OTHER[found[1]], text)
+    return re.sub(r"\b(left|right)\b", lambda found: OTHER[found[1].lower()], text, flags=re.IGNORECASE)
 
 
 def swapped(found: frozenset[str]) -> frozenset[str]:

@@ -1,7 +1,8 @@
 """Free texts, all written before the code that reads them saw them (``data/texts.csv``).
 
-``set`` says when: "cold" and "later" before any reading code, "blind" and "blind2" before it had been run on them. Read for
-the first time, places found were (recall, precision): cold 1.00, 0.86; later 0.83, 0.71; blind 0.93, 0.95; blind2 0.88, 0.74.
+``set`` says when: "cold" and "later" before any reading code, the "blind" ones before it had been run on them. Read for the
+first time, places found were (recall, precision): cold 1.00, 0.86; later 0.83, 0.71; blind 0.93, 0.95; blind2 0.88, 0.74; blind3
+0.82, 0.69; blind4 0.93, 0.91.
 """
 
 from __future__ import annotations
@@ -20,12 +21,15 @@ ARGUABLE = {
     "blow at T12 just right of the spine",
     "stinger: head pushed one way, right shoulder the other",
     "hit in the neck from the left side",
+    "Left knee collided with the opponent's right hip",  # both may be hurt
+    "boot in the small of the back, on the right",  # kept as the low back on the right
+    "The blow landed on the left, low, on the side of the ribcage",
 }
 """Read in another way than was written down beforehand; kept so that the count stays honest."""
 
 
 def test_there_are_enough_texts_and_most_are_read_as_written_down() -> None:
-    assert len(cases()) >= 140
+    assert len(cases()) >= 200
     found = wrong = missed = 0
     for case in cases():
         read = places_of(read_contact(case.text))
