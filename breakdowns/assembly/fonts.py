@@ -11,23 +11,16 @@ import re
 import unicodedata
 from dataclasses import dataclass, replace
 from functools import cache, lru_cache
-from pathlib import Path
 from typing import Any, Literal
 
 from PIL import ImageDraw, ImageFont
+
+from breakdowns.stills.faces import FACE_FILES, FACE_FOLDER
 
 from .tables import rows
 
 __all__ = ["Style", "can_show", "draw_line", "fonts_digest", "line_width", "matched", "plain"]
 
-_FOLDER = Path(__file__).resolve().parents[2] / "static" / "vendor" / "fonts"
-_FILES = {
-    "serif": ("source-serif-4-latin-opsz-normal.woff2", "source-serif-4-latin-ext-wght-normal.woff2"),
-    "sans": (
-        "atkinson-hyperlegible-next-latin-wght-normal.woff2",
-        "atkinson-hyperlegible-next-latin-ext-wght-normal.woff2",
-    ),
-}
 _OTHER = {"serif": "sans", "sans": "serif"}
 _ONLY_OPTICAL = 14  # of the second serif file; compared by eye and by stem width
 _NOTHING = "\U0010ffff"  # never a letter: shows the box that stands for a missing one
@@ -47,14 +40,14 @@ class Style:
 def fonts_digest() -> str:
     """SHA-256 over the font files, in order."""
     digest = hashlib.sha256()
-    for name in (*_FILES["serif"], *_FILES["sans"]):
-        digest.update((_FOLDER / name).read_bytes())
+    for name in (*FACE_FILES["serif"], *FACE_FILES["sans"]):
+        digest.update((FACE_FOLDER / name).read_bytes())
     return digest.hexdigest()
 
 
 @lru_cache(maxsize=256)
 def _font(name: str, weight: int, size: int, optical: int) -> ImageFont.FreeTypeFont:
-    font = ImageFont.truetype(str(_FOLDER / name), size)
+    font = ImageFont.truetype(str(FACE_FOLDER / name), size)
     wanted = [optical if b"Optical" in axis["name"] else weight for axis in font.get_variation_axes()]
     font.set_variation_by_axes(
         [_on_axis(*pair) for pair in zip(font.get_variation_axes(), wanted, strict=True)]
@@ -79,7 +72,7 @@ def _drawn(font: ImageFont.FreeTypeFont, letter: str) -> tuple[tuple[int, int], 
 
 @cache
 def _file_for(face: str, letter: str) -> str | None:
-    return next((name for name in (*_FILES[face], *_FILES[_OTHER[face]]) if _has(name, letter)), None)
+    return next((name for name in (*FACE_FILES[face], *FACE_FILES[_OTHER[face]]) if _has(name, letter)), None)
 
 
 def can_show(letter: str) -> bool:
@@ -90,7 +83,7 @@ def can_show(letter: str) -> bool:
 def matched(style: Style, text: str) -> Style:
     """The style for this text: where it needs letters of the second file, which has one optical size
     only, all of it takes that one, so that no letter looks heavier than its neighbours."""
-    needs_second = any(_file_for(style.face, letter) == _FILES[style.face][1] for letter in text)
+    needs_second = any(_file_for(style.face, letter) == FACE_FILES[style.face][1] for letter in text)
     return replace(style, optical=_ONLY_OPTICAL) if needs_second else style
 
 
@@ -130,7 +123,7 @@ def _settable(letter: str) -> str:
 def _runs(text: str, style: Style) -> list[tuple[ImageFont.FreeTypeFont, str]]:
     found: list[tuple[str, str]] = []
     for letter in text:
-        name = _file_for(style.face, letter) or _FILES[style.face][0]
+        name = _file_for(style.face, letter) or FACE_FILES[style.face][0]
         if letter.isspace() and found:
             name = found[-1][0]
         if found and found[-1][0] == name:

@@ -84,7 +84,9 @@ def _figure(
     figure = figure_of(mark, [pen.on_drawing(place, mirrored) for place in places], pen)
     row = rows.get(mark.id) if mark.value else None
     if row is not None and row.value is not None and (figure.value_near or figure.value_at):
-        text, error = readout(row.value, row.sd, row.unit)
+        # The arc between two lines shows its size; which way it counts is told in the list of measures.
+        size = abs(row.value) if mark.kind == "pair" else row.value
+        text, error = readout(size, row.sd, row.unit)
         value = Word(text, mark.tone, figure.value_near, figure.value_at, error, bold=True)
         figure.words.insert(0, value)
     return figure

@@ -8,13 +8,13 @@ picture. Costs count what would be covered, in units of a line of words.
 from __future__ import annotations
 
 import math
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
 
-__all__ = ["Box", "Layout", "Placed", "Wanted"]
+__all__ = ["FAR", "Box", "Layout", "Placed", "Wanted"]
 
 Point = tuple[float, float]
 Floats = NDArray[np.float64]
@@ -26,9 +26,11 @@ _LEAST_COVER = 0.5  # for covering anything at all, be it a hair
 _SIDES = np.array([  # share of the box's width and height by which its centre lies off, in order of liking
     (0.5, -0.5), (-0.5, -0.5), (0.5, 0.5), (-0.5, 0.5), (0.0, -0.5), (0.0, 0.5), (0.5, 0.0), (-0.5, 0.0),
 ])  # fmt: skip
-_FARTHER = (0.0, 0.35, 0.8, 1.4, 2.2, 3.4)  # than just clear of a disc, in lines of words
+_FARTHER = (0.0, 0.35, 0.8, 1.2, 1.6, 2.2, 3.2)  # than just clear of a disc, in lines of words
 _ASIDE = 0.3  # of its gap that a label above or below is also off to the side
 _GRID = (36, 24)
+FAR = 2.4  # lines of words off its mark, where a thin line leads from a label to it
+_LED = 40  # free places for which the way to the mark is weighed
 _MOST_CELLS = 1_000  # along the longer side
 
 
@@ -85,6 +87,11 @@ class Placed:
     free: bool
     of: Point
 
+    @property
+    def off(self) -> float:
+        """How far the box is from that point."""
+        return math.dist(self.box.nearest(self.of), self.of)
+
 
 class _Ground:
     """What words would cover, summed up over cells of the picture, so that any box is priced at once.
@@ -130,6 +137,14 @@ class _Ground:
         found = sums[y2, x2] - sums[y1, x2] - sums[y2, x1] + sums[y1, x1]
         return np.where(found > 1e-6, found, 0.0)
 
+    def between(self, a: Point, b: Point) -> float:
+        """What a thin line from a to b would cross."""
+        count = max(2, math.ceil(math.dist(a, b) / self._cell))
+        places = np.linspace(a, b, count) / self._cell
+        rows, columns = self._cells.shape
+        x, y = np.clip(places.astype(int), 0, (columns - 1, rows - 1)).T
+        return float(self._cells[y, x].sum())
+
     def _touched(self, boxes: Floats) -> NDArray[np.int_]:
         rows, columns = self._cells.shape
         low = np.floor(boxes[:, :2] / self._cell)
@@ -167,20 +182,36 @@ class Layout:
             self._ground.add_box(box, _COVERED_LINE / em**2)
 
     def find(self, wanted: Wanted) -> Placed:
-        """The cheapest place for a label as things stand; nothing is taken yet."""
+        """The cheapest place for a label as things stand; nothing is taken yet. Free places come before all others."""
         boxes, liking, of = self._about(wanted)
         covered = self._covered(boxes)
+        near = self._free(boxes, covered, liking, of, wanted.unit)
+        if near is not None and near[0] <= liking[covered == 0].min():
+            return near[1]  # nothing lies between it and its mark
+        free = [one for one in (near, self._anywhere(wanted)) if one is not None]
+        if free:
+            return min(free, key=lambda one: one[0])[1]
         best = int(np.argmin(covered + liking))
-        if covered[best] > 0:
-            more, far, whose = self._anywhere(wanted)
-            elsewhere = self._covered(more)
-            found = int(np.argmin(elsewhere + far))
-            if elsewhere[found] + far[found] < covered[best] + liking[best]:
-                return Placed(Box(*map(float, more[found])), bool(elsewhere[found] == 0), whose[found])
-        return Placed(Box(*map(float, boxes[best])), bool(covered[best] == 0), of[best])
+        return Placed(Box(*map(float, boxes[best])), False, of[best])
+
+    def _free(
+        self, boxes: Floats, covered: Floats, costs: Floats, of: Sequence[Point], em: float
+    ) -> tuple[float, Placed] | None:
+        """The cheapest of the free places, and its cost with what lies between it and its mark where it stands far off."""
+        free = np.flatnonzero(covered == 0)
+        likely = free[np.argsort(costs[free], kind="stable")][:_LED]
+        found = []
+        for place in likely:
+            one = Placed(Box(*map(float, boxes[place])), True, of[place])
+            led = self._ground.between(one.box.nearest(one.of), one.of) if one.off > FAR * em else 0.0
+            found.append((float(costs[place]) + led, one))
+        return min(found, key=lambda pair: pair[0], default=None)
 
     def take(self, placed: Placed) -> Box:
-        """From now on the place is taken."""
+        """From now on the place is taken, and so is the way to its mark where it is far off."""
+        if placed.off > FAR * self._em:
+            line = np.array([[*placed.box.nearest(placed.of), *placed.of]])
+            self._ground.add_lines(line, _COVERED_LINE / self._em)
         self._ground.add_box(placed.box, _COVERED_LABEL / self._em**2)
         return placed.box
 
@@ -191,10 +222,12 @@ class Layout:
         for rank, (point, (dx, dy)) in enumerate(wanted.aimed):
             upon = dx == dy == 0
             for gap in (0.0,) if upon else self._gaps:
-                reach = abs(dx) * w / 2 + abs(dy) * h / 2 + gap
+                # Aslant, the room around a box reaches farther than along an axis.
+                reach = abs(dx) * w / 2 + abs(dy) * h / 2 + gap * (abs(dx) + abs(dy))
                 centres.append((point[0] + dx * reach, point[1] + dy * reach))
                 costs.append(_AWAY * (gap / self._em + 0.3 * rank) - (0.3 if upon else 0.15))
                 of.append(point)
+        later = 2.2 if wanted.aimed else 0.0
         for rank, point in enumerate(wanted.near):
             for gap in self._gaps:
                 for side, (across, down) in enumerate(_SIDES):
@@ -202,12 +235,13 @@ class Layout:
                     cx = point[0] + across * w + np.sign(across) * gap * aside
                     cy = point[1] + down * h + np.sign(down) * gap
                     centres.append((cx, cy))
-                    costs.append(_AWAY * (gap / self._em + 0.5 * (rank + len(wanted.aimed))) + 0.02 * side)
+                    costs.append(_AWAY * (gap / self._em + later + 0.5 * rank) + 0.02 * side)
                     of.append(point)
         return self._inside(np.array(centres), w, h), np.array(costs), of
 
-    def _anywhere(self, wanted: Wanted) -> tuple[Floats, Floats, list[Point]]:
-        """Boxes all over the picture; each belongs to the nearest of the label's points."""
+    def _anywhere(self, wanted: Wanted) -> tuple[float, Placed] | None:
+        """The best free place on a grid over the whole picture, with its cost; it belongs to the nearest of the label's
+        points."""
         w, h, em = wanted.width, wanted.height, wanted.unit
         xs = np.linspace(w / 2 + self._clear, self._width - w / 2 - self._clear, _GRID[0])
         ys = np.linspace(h / 2 + self._clear, self._height - h / 2 - self._clear, _GRID[1])
@@ -215,11 +249,10 @@ class Layout:
         points = [*(point for point, _ in wanted.aimed), *wanted.near]
         off = np.maximum(np.abs(centres[:, None] - np.array(points)[None]) - np.array([w / 2, h / 2]), 0)
         away = np.hypot(off[..., 0], off[..., 1])
-        nearest = np.argmin(away, axis=1)
-        # A crowded place near its mark is better than a free one at the other end of the picture, but not by much.
-        costs = _AWAY * np.minimum(away.min(axis=1) / em, 8) + 0.02 * away.min(axis=1) / em
+        of = [points[n] for n in np.argmin(away, axis=1)]
         half = np.array([w / 2, h / 2])
-        return np.concatenate([centres - half, centres + half], axis=1), costs, [points[n] for n in nearest]
+        boxes = np.concatenate([centres - half, centres + half], axis=1)
+        return self._free(boxes, self._covered(boxes), _AWAY * (away.min(axis=1) / em + 1), of, em)
 
     def _inside(self, centres: Floats, w: float, h: float) -> Floats:
         """Boxes about the centres, pushed into the picture by at most half their own size."""

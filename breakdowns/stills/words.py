@@ -8,7 +8,7 @@ from dataclasses import dataclass
 
 from .faces import Anchor, settable, text_path, text_width
 from .figures import Word
-from .labels import Box, Layout, Placed, Wanted
+from .labels import FAR, Box, Layout, Placed, Wanted
 from .pen import CASING, TONES, Pen
 from .svg import line_svg, number
 
@@ -20,8 +20,8 @@ _HIGH, _UNDER = (
 )  # of the size: the box of a line of words, and its baseline above the box's lower edge
 _LEADING = 1.12
 _WIDEST, _LETTERS = 0.4, 9  # of the picture's width and, at least, in sizes: where lines of words are broken
+_NARROW = 0.7  # of its width: a name that has no room on one line
 _SMALL = 0.68  # of the size: the error after a value
-_LED = 2.0  # line heights from its mark on, a thin line leads to the words
 
 
 @dataclass(frozen=True)
@@ -40,28 +40,31 @@ class _Block:
 
 
 def placed_word(word: Word, pen: Pen, layout: Layout) -> str:
-    """The SVG of words at the best place that is left, which is taken from then on. The error of a value is left out
-    where only the value has room."""
-    block = _block(word, word.small, pen)
-    placed = layout.find(_wanted(word, block))
-    if word.small and not placed.free:
-        shorter = _block(word, "", pen)
-        other = layout.find(_wanted(word, shorter))
-        if other.free:
-            block, placed = shorter, other
+    """The SVG of words at the best place that is left, which is taken from then on.
+
+    Where they have no room by their mark they are set narrower: a value without its error, a name on more lines.
+    """
+    block, placed = _found(_block(word, pen), word, layout)
+    if _is_far(placed, block) or not placed.free:
+        narrow, other = _found(_block(word, pen, narrow=True), word, layout)
+        if other.free and (not placed.free or other.off < placed.off - block.size):
+            block, placed = narrow, other
     box = layout.take(placed)
     return _leader(word, block, placed, pen) + _written(word, block, box, placed.of, pen)
 
 
-def _wanted(word: Word, block: _Block) -> Wanted:
-    return Wanted(block.width, block.height, word.near, word.aimed, block.size * _HIGH)
+def _found(block: _Block, word: Word, layout: Layout) -> tuple[_Block, Placed]:
+    wanted = Wanted(block.width, block.height, word.near, word.aimed, block.size * _HIGH)
+    return block, layout.find(wanted)
 
 
-def _block(word: Word, small: str, pen: Pen) -> _Block:
+def _block(word: Word, pen: Pen, narrow: bool = False) -> _Block:
+    small = "" if narrow else word.small
     size, weight = (pen.value, 700) if word.bold else (pen.text, 650)
     text = settable(word.text, weight)
     room = min(0.92 * pen.width, max(_WIDEST * pen.width, _LETTERS * size))
-    lines = (text,) if word.bold else _broken(text, size, weight, room)
+    even = min(room, _NARROW * text_width(text, size, weight)) if narrow else room
+    lines = (text,) if word.bold else _broken(text, size, weight, even)
     widest = max(text_width(line, size, weight) for line in lines)
     if widest > room:  # a single word as wide as that: smaller
         size, widest = size * room / widest, room
@@ -126,13 +129,15 @@ def _anchor(box: Box, of: tuple[float, float]) -> Anchor:
     return "end" if of[0] > box.right - quarter else "middle"
 
 
+def _is_far(placed: Placed, block: _Block) -> bool:
+    return placed.off > FAR * _HIGH * block.size
+
+
 def _leader(word: Word, block: _Block, placed: Placed, pen: Pen) -> str:
     """A thin line from words that stand far off to their mark; nothing for words close by."""
-    start, end = placed.box.nearest(placed.of), placed.of
-    length = math.dist(start, end)
-    off = pen.disc + 2 * pen.case
-    if length < _LED * block.size + off:
+    if not _is_far(placed, block):
         return ""
-    part = 1 - off / length
+    start, end = placed.box.nearest(placed.of), placed.of
+    part = 1 - (pen.disc + 2 * pen.case) / placed.off
     tip = start[0] + (end[0] - start[0]) * part, start[1] + (end[1] - start[1]) * part
     return line_svg([start, tip], TONES[word.tone].colour, 0.4 * pen.line, 0.6 * pen.case)
