@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from dataclasses import replace
 
-from anatomy.claims.expressions import BODY, Expression
+from anatomy.claims.expressing.expression import BODY, Expression
 from anatomy.claims.grammar.leftward import Leftward
 from anatomy.claims.grammar.terms import Link, Subject
 
