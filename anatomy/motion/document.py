@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import difflib
-import json
 import math
 import re
 from collections.abc import Iterable, Mapping
@@ -17,6 +16,7 @@ from anatomy.motion.catalogue import MEASURES
 from anatomy.motion.curves import AUTOMATIC, Smoothing
 from anatomy.motion.lengths import Length
 from anatomy.motion.points import Picture, at
+from anatomy.strict_json import NotJson, read_json, short
 
 __all__ = ["FrameRow", "MeasureError", "Request", "read_request", "request_from_json"]
 
@@ -67,30 +67,10 @@ class Request:
 def read_request(text: str) -> Request:
     """The request in a JSON text. Raises MeasureError."""
     try:
-        document = json.loads(text, parse_constant=_no_constant, object_pairs_hook=_without_doubles)
-    except MeasureError:
-        raise
-    except RecursionError:
-        raise MeasureError("The JSON is nested too deeply: give one object as the contract shows.") from None
-    except json.JSONDecodeError as fault:
-        where = f"line {fault.lineno}, column {fault.colno}"
-        raise MeasureError(f"The text is not JSON at {where} ({fault.msg}): mend it there.") from None
-    except ValueError:
-        raise MeasureError("The JSON holds a number with too many digits: write it shorter.") from None
+        document = read_json(text)
+    except NotJson as fault:
+        raise MeasureError(str(fault)) from None
     return request_from_json(document)
-
-
-def _no_constant(name: str) -> None:
-    raise MeasureError(f"{name} is no JSON number: leave a missing point out, or write null.")
-
-
-def _without_doubles(pairs: list[tuple[str, Any]]) -> dict[str, Any]:
-    found = dict(pairs)
-    if len(found) < len(pairs):
-        names = [name for name, _ in pairs]
-        twice = next(name for name in names if names.count(name) > 1)
-        raise MeasureError(f"The key {_short(twice)} stands twice in one object: take one of the two out.")
-    return found
 
 
 def request_from_json(document: Any) -> Request:
@@ -111,18 +91,10 @@ def request_from_json(document: Any) -> Request:
         _key_frames(document, frames),
         _lengths(document),
         _truth_value(document, "normal_ranges"),
-        tuple(sorted(_short(key) for key in document if key not in _KEYS)),
+        tuple(sorted(short(key) for key in document if key not in _KEYS)),
     )
     _check_cutoff(request)
     return request
-
-
-def _short(value: Any) -> str:
-    try:
-        text = json.dumps(value, ensure_ascii=True)
-    except (RecursionError, ValueError):
-        text = "that"
-    return text if len(text) <= 60 else text[:57] + "…"
 
 
 def _is_number(value: Any) -> bool:
@@ -138,27 +110,27 @@ def _is_whole(value: Any, least: float = 0, most: float = 10**12) -> TypeGuard[i
 def _number(document: Mapping[str, Any], key: str, default: float, least: float, most: float) -> float:
     value = document.get(key, default)
     if not _is_number(value) or not least <= value <= most:
-        raise MeasureError(f'"{key}" is {_short(value)}: write a number from {least:g} to {most:g}.')
+        raise MeasureError(f'"{key}" is {short(value)}: write a number from {least:g} to {most:g}.')
     return float(value)
 
 
 def _truth_value(document: Mapping[str, Any], key: str) -> bool:
     value = document.get(key, False)
     if not isinstance(value, bool):
-        raise MeasureError(f'"{key}" is {_short(value)}: write true or false.')
+        raise MeasureError(f'"{key}" is {short(value)}: write true or false.')
     return value
 
 
 def _one_of(document: Mapping[str, Any], key: str, choices: tuple[str, ...]) -> str:
     value = document.get(key, choices[0])
     if value not in choices:
-        raise MeasureError(f'"{key}" is {_short(value)}: write "{choices[0]}" or "{choices[1]}".')
+        raise MeasureError(f'"{key}" is {short(value)}: write "{choices[0]}" or "{choices[1]}".')
     return str(value)
 
 
 def _rational(value: Any, key: str, example: str, most: int) -> Fraction:
     """A positive exact number from a string, a number as written, or {"num", "den"}."""
-    fault = MeasureError(f'"{key}" is {_short(value)}: write it as a string such as {example}.')
+    fault = MeasureError(f'"{key}" is {short(value)}: write it as a string such as {example}.')
     if isinstance(value, dict):
         num, den = value.get("num"), value.get("den", 1)
         if not _is_whole(num, 1) or not _is_whole(den, 1):
@@ -197,15 +169,15 @@ def _size(document: Mapping[str, Any]) -> tuple[int, int] | None:
     if width is None and height is None:
         return None
     if not _is_whole(width, 1, _FARTHEST):
-        raise MeasureError(f'"width" is {_short(width)}: write the width of the picture in whole pixels.')
+        raise MeasureError(f'"width" is {short(width)}: write the width of the picture in whole pixels.')
     if not _is_whole(height, 1, _FARTHEST):
-        raise MeasureError(f'"height" is {_short(height)}: write the height of the picture in whole pixels.')
+        raise MeasureError(f'"height" is {short(height)}: write the height of the picture in whole pixels.')
     return width, height
 
 
 def _list(value: Any, key: str) -> list[Any]:
     if not isinstance(value, list):
-        raise MeasureError(f'"{key}" is {_short(value)}: write a list in square brackets.')
+        raise MeasureError(f'"{key}" is {short(value)}: write a list in square brackets.')
     return value
 
 
@@ -229,16 +201,16 @@ def _frames(document: Mapping[str, Any]) -> tuple[FrameRow, ...]:
 def _frame(row: Any, place: int) -> FrameRow:
     where = f"Entry {place} of “frames”"
     if not isinstance(row, dict):
-        raise MeasureError(f'{where} is {_short(row)}: write {{"frame": 12, "points": {{…}}}}.')
+        raise MeasureError(f'{where} is {short(row)}: write {{"frame": 12, "points": {{…}}}}.')
     frame, points = row.get("frame"), row.get("points")
     if not _is_whole(frame, 0, _LAST_FRAME):
-        raise MeasureError(f'{where} has {_short(frame)} as "frame": write a whole number from 0.')
+        raise MeasureError(f'{where} has {short(frame)} as "frame": write a whole number from 0.')
     if not isinstance(points, dict):
-        raise MeasureError(f'{where} has {_short(points)} as "points": write {{"left_hip": [x, y], …}}.')
+        raise MeasureError(f'{where} has {short(points)} as "points": write {{"left_hip": [x, y], …}}.')
     found = {}
     for name, point in points.items():
         if not _NAME.fullmatch(name):
-            raise MeasureError(f"{where} names a point {_short(name)}: write a name such as left_hip.")
+            raise MeasureError(f"{where} names a point {short(name)}: write a name such as left_hip.")
         if point is not None:
             found[name] = _point(point, f"Point {name} of frame {frame}")
     return FrameRow(frame, found)
@@ -247,7 +219,7 @@ def _frame(row: Any, place: int) -> FrameRow:
 def _point(point: Any, where: str) -> Point:
     if not isinstance(point, list) or len(point) != 2 or not all(_is_number(c) for c in point):
         raise MeasureError(
-            f"{where} is {_short(point)}: write two numbers [x, y], or null where it is not seen."
+            f"{where} is {short(point)}: write two numbers [x, y], or null where it is not seen."
         )
     if any(abs(c) > _FARTHEST for c in point):
         raise MeasureError(
@@ -260,7 +232,7 @@ def _known(name: Any, names: Iterable[str], key: str) -> str:
     if not isinstance(name, str) or name not in names:
         near = difflib.get_close_matches(name[:60], names, n=1) if isinstance(name, str) else []
         mend = f"did you mean {near[0]}?" if near else f"write names such as {', '.join(list(names)[:2])}."
-        raise MeasureError(f"“{key}” asks for {_short(name)}, which is no measure: {mend}")
+        raise MeasureError(f"“{key}” asks for {short(name)}, which is no measure: {mend}")
     return name
 
 
@@ -279,7 +251,7 @@ def _smoothing(document: Mapping[str, Any]) -> Smoothing:
         return Smoothing("none")
     if not isinstance(asked, dict) or set(asked) != {"cutoff_hz"}:
         raise MeasureError(
-            f'"filter" is {_short(asked)}: write {{"cutoff_hz": 12}}, or {{"cutoff_hz": null}} for none.'
+            f'"filter" is {short(asked)}: write {{"cutoff_hz": 12}}, or {{"cutoff_hz": null}} for none.'
         )
     if asked["cutoff_hz"] is None:
         return Smoothing("none")
@@ -307,7 +279,7 @@ def _key_frames(document: Mapping[str, Any], frames: tuple[FrameRow, ...]) -> tu
     for key in keys:
         if not _is_whole(key) or key not in marked:
             raise MeasureError(
-                f"“key_frames” names {_short(key)}, which is no marked frame: name frames of “frames”."
+                f"“key_frames” names {short(key)}, which is no marked frame: name frames of “frames”."
             )
     return tuple(sorted(set(keys)))
 
@@ -359,6 +331,6 @@ def _line(pair: Any, key: str, where: str) -> Direction:
         or pair[0] == pair[1]
     ):
         raise MeasureError(
-            f'{where} has {_short(pair)} as "{key}": write two different landmarks, ["left_hip", "left_knee"].'
+            f'{where} has {short(pair)} as "{key}": write two different landmarks, ["left_hip", "left_knee"].'
         )
     return Direction(at(pair[0]), at(pair[1]))

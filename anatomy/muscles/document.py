@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import json
 import math
 from collections.abc import Mapping
 from dataclasses import dataclass
@@ -12,6 +11,7 @@ from anatomy.muscles.catalogue import find_muscles
 from anatomy.muscles.coordinates import Coordinate, find_joint, find_motion
 from anatomy.muscles.faults import PostureError
 from anatomy.muscles.position import Posture, checked, posture_of
+from anatomy.strict_json import NotJson, read_json, short
 from anatomy.vocabulary.collection import Vocabulary
 
 __all__ = ["Request", "Sweep", "read_request"]
@@ -43,60 +43,32 @@ class Request:
 def read_request(text: str, vocabulary: Vocabulary) -> Request:
     """The request in a JSON text. Raises PostureError."""
     try:
-        document = json.loads(text, parse_constant=_no_constant, object_pairs_hook=_without_doubles)
-    except PostureError:
-        raise
-    except RecursionError:
-        raise PostureError("The JSON is nested too deeply: give one object as the contract shows.") from None
-    except json.JSONDecodeError as fault:
-        where = f"line {fault.lineno}, column {fault.colno}"
-        raise PostureError(f"The text is not JSON at {where} ({fault.msg}): mend it there.") from None
-    except ValueError:
-        raise PostureError("The JSON holds a number with too many digits: write it shorter.") from None
+        document = read_json(text)
+    except NotJson as fault:
+        raise PostureError(str(fault)) from None
     if not isinstance(document, dict):
         raise PostureError('The document is no object: give {"side": "right", "angles": {…}}.')
     side = document.get("side", "right")
     if side not in ("right", "left"):
-        raise PostureError(f'"side" is {_short(side)}: write "right" or "left".')
+        raise PostureError(f'"side" is {short(side)}: write "right" or "left".')
     return Request(
         posture_of(side, _angles(document.get("angles", {}))),
         _muscles(document.get("muscles"), vocabulary),
         _sweep(document.get("sweep")),
         _rank(document.get("rank")),
-        tuple(sorted(_short(key) for key in document if key not in _KEYS)),
+        tuple(sorted(short(key) for key in document if key not in _KEYS)),
     )
-
-
-def _no_constant(name: str) -> None:
-    raise PostureError(f"{name} is no JSON number: write degrees, or leave the angle out.")
-
-
-def _without_doubles(pairs: list[tuple[str, Any]]) -> dict[str, Any]:
-    found = dict(pairs)
-    if len(found) < len(pairs):
-        names = [name for name, _ in pairs]
-        twice = next(name for name in names if names.count(name) > 1)
-        raise PostureError(f"The key {_short(twice)} stands twice in one object: take one of the two out.")
-    return found
-
-
-def _short(value: Any) -> str:
-    try:
-        text = json.dumps(value, ensure_ascii=True)
-    except (RecursionError, ValueError):
-        text = "that"
-    return text if len(text) <= 60 else text[:57] + "…"
 
 
 def _number(value: Any, where: str) -> float:
     if isinstance(value, bool) or not isinstance(value, int | float) or not abs(value) <= 1e6:
-        raise PostureError(f"{where} is {_short(value)}: write a number of degrees.")
+        raise PostureError(f"{where} is {short(value)}: write a number of degrees.")
     return float(value)
 
 
 def _object(value: Any, where: str, example: str) -> Mapping[str, Any]:
     if not isinstance(value, dict):
-        raise PostureError(f"{where} is {_short(value)}: write {example}.")
+        raise PostureError(f"{where} is {short(value)}: write {example}.")
     return value
 
 
@@ -107,12 +79,12 @@ def _angles(value: Any) -> dict[str, dict[str, float]]:
         known = find_joint(joint)
         if known in twice:
             raise PostureError(
-                f"The {known} stands twice, as {_short(twice[known])} and {_short(joint)}: write it once."
+                f"The {known} stands twice, as {short(twice[known])} and {short(joint)}: write it once."
             )
         twice[known] = joint
-        inner = _object(motions, f"The angles of {_short(joint)}", '{"flexion": 60}')
+        inner = _object(motions, f"The angles of {short(joint)}", '{"flexion": 60}')
         found[known] = {
-            name: _number(degrees, f"The angle {_short(name)} of the {known}")
+            name: _number(degrees, f"The angle {short(name)} of the {known}")
             for name, degrees in inner.items()
         }
     return found
@@ -123,7 +95,7 @@ def _muscles(value: Any, vocabulary: Vocabulary) -> frozenset[str] | None:
         return None
     if not isinstance(value, list) or not value or not all(isinstance(name, str) for name in value):
         raise PostureError(
-            f'"muscles" is {_short(value)}: write a list of names, or leave it out for all muscles.'
+            f'"muscles" is {short(value)}: write a list of names, or leave it out for all muscles.'
         )
     return find_muscles(value, vocabulary)
 
