@@ -18,6 +18,7 @@ from hypothesis import strategies as st
 
 from anatomy.motion.document import read_request
 from anatomy.motion.measure import measure
+from tests.commands import run_on_file
 
 from .made import STANDING, document, line_points, turn
 
@@ -26,14 +27,7 @@ Json = dict[str, Any]
 
 def run(text: str, tmp_path: Path) -> tuple[int, str, str]:
     """Exit status, standard output and standard error of the command."""
-    path = tmp_path / "points.json"
-    path.write_text(text, encoding="utf-8", errors="surrogatepass")
-    out, err = io.StringIO(), io.StringIO()
-    try:
-        call_command("measure", str(path), stdout=out, stderr=err)
-    except CommandError as fault:
-        return fault.returncode, out.getvalue(), str(fault)
-    return 0, out.getvalue(), err.getvalue()
+    return run_on_file("measure", text, tmp_path)
 
 
 def answer(whole: Json, tmp_path: Path) -> Json:

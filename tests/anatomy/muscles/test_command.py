@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import io
 import json
 import math
 import subprocess
@@ -12,12 +11,11 @@ from typing import Any
 
 import pytest
 from django.conf import settings as django_settings
-from django.core.management import call_command
-from django.core.management.base import CommandError
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
 from anatomy.muscles import simulator
+from tests.commands import run_on_file
 
 WHY = "the open musculoskeletal model is not installed: it comes with the extra “muscles” (myo-sim, mujoco)"
 with_model = pytest.mark.skipif(not simulator.is_installed(), reason=WHY)
@@ -35,14 +33,7 @@ WHOLE: Json = {
 
 def run(text: str, tmp_path: Path) -> tuple[int, str, str]:
     """Exit status, standard output and standard error of the command."""
-    path = tmp_path / "posture.json"
-    path.write_text(text, encoding="utf-8", errors="surrogatepass")
-    out, err = io.StringIO(), io.StringIO()
-    try:
-        call_command("posture", str(path), stdout=out, stderr=err)
-    except CommandError as fault:
-        return fault.returncode, out.getvalue(), str(fault)
-    return 0, out.getvalue(), err.getvalue()
+    return run_on_file("posture", text, tmp_path)
 
 
 def answer(whole: Json, tmp_path: Path) -> Json:
