@@ -26,6 +26,8 @@ from breakdowns.people.models import User
 from breakdowns.publishing.models import Release
 from breakdowns.scripts import services
 from breakdowns.scripts.models import Breakdown
+from breakdowns.stills.services import still_make, still_save
+from breakdowns.tracks.services import track_make
 from tests.factory import make_event, make_excerpt, make_source, make_user
 from tests.journeys.test_script_page import FLAGS
 
@@ -109,6 +111,17 @@ def glossary_pages(breakdown: Breakdown, owner: User) -> list[str]:
     return [*pages, f"/scripts/{breakdown.slug}/beats/{beat.key}/picture/"]
 
 
+def marked_pages(breakdown: Breakdown, source: Source, owner: User) -> list[str]:
+    """A still with marks, the beat that shows it, and a track of the same source."""
+    mark = {"id": "m1", "kind": "line", "points": [{"at": [20, 30]}, {"at": [150, 60]}], "text": "shoulders"}
+    still = still_make(source=source, frame=3, by=owner, name="The shoulder line as the ball leaves the hand")
+    still_save(still, {"version": 1, "landmarks": {}, "marks": [mark]}, base_version=1, what="draw", by=owner)
+    track = track_make(source=source, in_frame=0, out_frame=20, by=owner)
+    beat = services.beat_insert(breakdown, by=owner, kind="still", source=source, frame=3, still=still)
+    picture = f"/scripts/{breakdown.slug}/beats/{beat.key}/picture/"
+    return ["/stills/", still.get_absolute_url(), "/tracks/", track.get_absolute_url(), picture]
+
+
 @pytest.fixture
 def owner() -> User:
     return make_user("owner")
@@ -132,6 +145,7 @@ def pages(owner: User) -> dict[str, list[str]]:
     studio += [f"/assembly/of/{breakdown.slug}/ledger/"]
     studio += [f"/assembly/of/{breakdown.slug}/", f"/assembly/{assembly.key}/", f"/release/{assembly.key}/"]
     studio += glossary_pages(breakdown, owner)
+    studio += marked_pages(breakdown, source, owner)
     studio += ["/read/", read, "/people/", "/account/"]
     return {"studio": studio, "stranger": ["/sign-in/", "/read/", read, f"/read/{closed.slug}/", "/nothing/"]}
 
