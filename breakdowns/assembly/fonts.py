@@ -23,6 +23,8 @@ __all__ = ["Style", "can_show", "draw_line", "fonts_digest", "line_width", "matc
 
 _OTHER = {"serif": "sans", "sans": "serif"}
 _ONLY_OPTICAL = 14  # of the second serif file; compared by eye and by stem width
+# Unicode Standard, 5.8. The layout library refuses the last two inside a line.
+_ENDS_OF_LINES = re.compile("\r\n|[\r\u2028\u2029]")
 _NOTHING = "\U0010ffff"  # never a letter: shows the box that stands for a missing one
 
 
@@ -99,7 +101,7 @@ def plain(text: str) -> str:
 
     A letter that can't be said otherwise stays and is drawn as the font's empty box.
     """
-    composed = unicodedata.normalize("NFC", text.replace("\r\n", "\n").replace("\r", "\n").replace("\t", " "))
+    composed = unicodedata.normalize("NFC", _ENDS_OF_LINES.sub("\n", text).replace("\t", " "))
     settable = "".join(_settable(letter) for letter in composed)
     return (
         re.sub("(?<=[^ \n]) {2,}", " ", settable).replace(" – ", "\u00a0– ").replace(" ± ", "\u00a0±\u00a0")

@@ -8,7 +8,7 @@ from itertools import pairwise
 
 import numpy as np
 import pytest
-from hypothesis import given
+from hypothesis import example, given
 from hypothesis import settings as hypothesis_settings
 from hypothesis import strategies as st
 
@@ -73,6 +73,7 @@ def test_every_plate_fills_its_size_and_keeps_its_margins(kind, size):
     st.text(max_size=300),
     st.text(max_size=1200),
 )
+@example("title", (320, 180), "One\u2028two", "0\u20290")
 def test_no_text_overflows_or_breaks_a_plate(kind, size, title, text):
     image = pixels(plate(kind, title, text), size)
     drawn = far_from(image, PAPER)
