@@ -38,6 +38,7 @@ def _only(test: Callable[[Any], bool]) -> Callable[[View], View]:
     return decorate
 
 
+signed_in_required = _only(lambda user: user.is_active)
 studio_required = _only(lambda user: user.in_studio)
 owner_required = _only(lambda user: user.is_owner)
 member_required = _only(lambda user: user.is_member)

@@ -9,7 +9,7 @@ from django.utils.http import url_has_allowed_host_and_scheme
 from django.views.decorators.cache import never_cache
 from django.views.decorators.http import require_GET, require_http_methods, require_POST
 
-from .access import owner_required
+from .access import owner_required, signed_in_required
 from .forms import LinkForm, PasswordForm, PersonForm, SignInForm
 from .models import SignInLink, User
 from .services import BACKEND, link_send, link_spend, person_invite
@@ -71,11 +71,10 @@ def sign_out(request: HttpRequest) -> HttpResponse:
     return redirect("publishing:index")
 
 
+@signed_in_required
 @never_cache
 @require_http_methods(["GET", "POST"])
 def account(request: HttpRequest) -> HttpResponse:
-    if not request.user.is_authenticated:
-        return redirect(f"{reverse('people:sign_in')}?next={request.path}")
     form = PasswordForm(request.POST or None, user=request.user)
     if request.method == "POST" and form.is_valid():
         request.user.set_password(form.cleaned_data["password"])
