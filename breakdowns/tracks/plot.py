@@ -20,19 +20,12 @@ from anatomy.motion.sequence import Peak
 from anatomy.motion.tracks import stretches
 from breakdowns.stills.faces import text_path, text_width
 
+from .plot_palette import DARK, Palette
 from .reckoning import CHAINS, Reckoned, segment_words
 
 __all__ = ["Curve", "Plot", "angle_plot", "plot_svg", "residual_plot", "speed_plot"]
 
-# The tones of the look on a dark ground, each with dashes of its own.
-_TONES = (
-    ("#ffffff", ""),
-    ("#ffd97a", "7 4"),
-    ("#9fc3c9", "9 3 2 3"),
-    ("#e8e4da", "1.5 3.5"),
-)
 _TONE_OF = {"trunk": 0, "pelvis": 1, "upper_arm": 2, "forearm": 3, "thigh": 0, "shank": 2, "foot": 3}
-_QUIET, _RULE, _GROUND = "#a9aea9", "#4d5455", "#26292a"
 
 
 @dataclass(frozen=True)
@@ -52,7 +45,10 @@ class Curve:
 
 @dataclass(frozen=True)
 class Plot:
-    """Curves with their unit and what runs across; ``title`` is what a reader of the page is told instead."""
+    """Curves with their unit and what runs across; ``title`` is what a reader of the page is told instead.
+
+    ``upright`` and ``level`` are dashed lines across and along; ``from_zero``: the values shown always reach 0.
+    """
 
     title: str
     unit: str
@@ -60,6 +56,7 @@ class Plot:
     curves: tuple[Curve, ...]
     upright: float | None = None
     level: float | None = None
+    from_zero: bool = False
 
 
 def _seconds(done: Reckoned) -> Floats:
@@ -135,6 +132,7 @@ class _Frame:
     across: tuple[float, float]
     values: tuple[float, float]
     letters: float
+    palette: Palette
 
     def x(self, value: float) -> float:
         return self.left + (value - self.across[0]) / (self.across[1] - self.across[0]) * (
@@ -203,15 +201,15 @@ def _stroke(data: str, colour: str, width: float, more: str = "") -> str:
     )
 
 
-def _words(data: str, colour: str) -> str:
-    """Outlines over a dark edge, readable on any picture."""
+def _words(data: str, colour: str, frame: _Frame) -> str:
+    """Outlines over an edge of the ground, readable on any picture."""
     return (
-        f'<path d="{data}" fill="{colour}" stroke="{_GROUND}" stroke-width="3" stroke-linejoin="round" '
+        f'<path d="{data}" fill="{colour}" stroke="{frame.palette.ground}" stroke-width="3" stroke-linejoin="round" '
         f'paint-order="stroke"/>'
     )
 
 
-def _layout(plot: Plot, size: tuple[int, int]) -> _Frame:
+def _layout(plot: Plot, size: tuple[int, int], palette: Palette) -> _Frame:
     letters = max(8.0, min(size[0] / 34, size[1] / 20, 15.0))
     names = max((text_width(curve.label, letters, 600) for curve in plot.curves), default=0.0)
     # Only what lies beyond the flanks by far counts for the range: a band at an end may be wide.
@@ -220,32 +218,36 @@ def _layout(plot: Plot, size: tuple[int, int]) -> _Frame:
     span = _range(across, 0.0, False)
     return _Frame(
         letters * 3.6, letters * 1.9, size[0] - names - letters * 1.4, size[1] - letters * 2.2,
-        span, _range(values, 0.08, plot.across_unit == "Hz" or plot.unit == "°/s"), letters,
+        span, _range(values, 0.08, plot.from_zero or plot.across_unit == "Hz" or plot.unit == "°/s"), letters, palette,
     )  # fmt: skip
 
 
 def _axes(plot: Plot, frame: _Frame) -> str:
-    parts, letters = [], frame.letters
+    parts, letters, look = [], frame.letters, frame.palette
     for value in _ticks(*frame.values, max(2, int((frame.bottom - frame.top) / (3 * letters)))):
         y = frame.y(value)
         parts.append(
-            _stroke(f"M{frame.left:.1f} {y:.1f}H{frame.right:.1f}", _QUIET if value == 0 else _RULE, 1)
+            _stroke(
+                f"M{frame.left:.1f} {y:.1f}H{frame.right:.1f}", look.quiet if value == 0 else look.rule, 1
+            )
         )
         parts.append(
             _words(
-                text_path(_number(value), (frame.left - 6, y + letters * 0.35), letters, anchor="end"), _QUIET
+                text_path(_number(value), (frame.left - 6, y + letters * 0.35), letters, anchor="end"),
+                look.quiet,
+                frame,
             )
         )
     ticks = _ticks(*frame.across, max(2, int((frame.right - frame.left) / (6 * letters))))
     for value in ticks:
         x = frame.x(value)
-        parts.append(_stroke(f"M{x:.1f} {frame.bottom:.1f}v4", _QUIET, 1))
-        text = f"{_number(value)}{f' {plot.across_unit}' if value == ticks[-1] else ''}"
-        parts.append(
-            _words(text_path(text, (x, frame.bottom + letters * 1.5), letters, anchor="middle"), _QUIET)
-        )
+        parts.append(_stroke(f"M{x:.1f} {frame.bottom:.1f}v4", look.quiet, 1))
+        unit = plot.across_unit if plot.across_unit == "°" else f" {plot.across_unit}"
+        text = f"{_number(value)}{unit if value == ticks[-1] else ''}"
+        place = x, frame.bottom + letters * 1.5
+        parts.append(_words(text_path(text, place, letters, anchor="middle"), look.quiet, frame))
     unit = plot.unit if plot.unit != "°/s" else "°/s, counter-clockwise above 0"
-    parts.append(_words(text_path(unit, (frame.left, letters * 1.1), letters), _QUIET))
+    parts.append(_words(text_path(unit, (frame.left, letters * 1.1), letters), look.quiet, frame))
     return "".join(parts)
 
 
@@ -274,22 +276,22 @@ def _labels(plot: Plot, frame: _Frame) -> str:
     heights = _spread_labels(wanted, frame.letters * 1.35, frame.top, frame.bottom)
     parts = []
     for (curve, last), y, end in zip(rows, heights, wanted, strict=True):
-        colour, _ = _TONES[curve.tone]
+        colour, _ = frame.palette.tones[curve.tone]
         x = frame.x(curve.across[last])
         parts.append(_stroke(f"M{x:.1f} {end:.1f}L{frame.right + 6:.1f} {y:.1f}", colour, 0.8))
         where = frame.right + 9, y + frame.letters * 0.35
-        parts.append(_words(text_path(curve.label, where, frame.letters, weight=600), colour))
+        parts.append(_words(text_path(curve.label, where, frame.letters, weight=600), colour, frame))
     return "".join(parts)
 
 
 def _curve(curve: Curve, frame: _Frame) -> str:
-    colour, dashes = _TONES[curve.tone]
+    (colour, dashes), case = frame.palette.tones[curve.tone], frame.palette.case
     line, more = _line(frame, curve), ' stroke-linejoin="round" stroke-linecap="butt"'
     dashed = f' stroke-dasharray="{dashes}"' if dashes else ""
     parts = [f"<g><title>{escape(curve.label)}</title>"]
     if band := _band(frame, curve):
         parts.append(f'<path d="{band}" fill="{colour}" fill-opacity="0.2"/>')
-    parts += [_stroke(line, "#000000", 4.4, more), _stroke(line, colour, 2.2, more + dashed)]
+    parts += [_stroke(line, case, 4.4, more), _stroke(line, colour, 2.2, more + dashed)]
     if curve.peak and frame.across[0] <= curve.peak[0] <= frame.across[1]:
         parts.append(_peak(curve.peak, colour, frame))
     return "".join(parts) + "</g>"
@@ -301,18 +303,23 @@ def _peak(peak: tuple[float, float, float], colour: str, frame: _Frame) -> str:
     left, right = max(frame.left, x - reach), min(frame.right, x + reach)
     bar = f"M{left:.1f} {y:.1f}H{right:.1f}M{left:.1f} {y - 4:.1f}v8M{right:.1f} {y - 4:.1f}v8"
     return (
-        _stroke(bar, "#000000", 3.6)
+        _stroke(bar, frame.palette.case, 3.6)
         + _stroke(bar, colour, 1.4)
-        + f'<circle cx="{x:.1f}" cy="{y:.1f}" r="3.6" fill="{colour}" stroke="#000000" stroke-width="1.4"/>'
+        + f'<circle cx="{x:.1f}" cy="{y:.1f}" r="3.6" fill="{colour}" stroke="{frame.palette.case}" stroke-width="1.4"/>'
     )
 
 
-def _cursor(plot: Plot, frame: _Frame, at: float) -> str:
+def _cursor(plot: Plot, frame: _Frame, at: float, says: str) -> str:
     if not frame.across[0] <= at <= frame.across[1]:
         return ""
-    x = frame.x(at)
+    x, look = frame.x(at), frame.palette
     data = f"M{x:.1f} {frame.top - 4:.1f}V{frame.bottom:.1f}"
-    parts = [_stroke(data, "#000000", 4), _stroke(data, "#ffffff", 1.6)]
+    parts = [_stroke(data, look.case, 4), _stroke(data, look.cursor, 1.6)]
+    if says:
+        left = x + 5 + text_width(says, frame.letters, 600) < frame.right
+        where = (x + 5 if left else x - 5), frame.top + frame.letters * 0.6
+        outline = text_path(says, where, frame.letters, weight=600, anchor="start" if left else "end")
+        parts.append(_words(outline, look.cursor, frame))
     for curve in plot.curves:
         after = int(np.searchsorted(curve.across, at))
         pair = curve.values[max(0, after - 1) : after + 1]
@@ -323,7 +330,7 @@ def _cursor(plot: Plot, frame: _Frame, at: float) -> str:
         )
         if math.isfinite(value):
             parts.append(
-                f'<circle cx="{x:.1f}" cy="{frame.y(value):.1f}" r="4" fill="{_TONES[curve.tone][0]}" stroke="#000000" '
+                f'<circle cx="{x:.1f}" cy="{frame.y(value):.1f}" r="4" fill="{look.tones[curve.tone][0]}" stroke="{look.case}" '
                 'stroke-width="1.5"/>'
             )
     return "".join(parts)
@@ -353,10 +360,13 @@ def plot_svg(
     upto: float | None = None,
     *,
     backing: float = 0.0,
+    palette: Palette = DARK,
+    cursor_says: str = "",
 ) -> str:
-    """The curves as SVG text, ``size`` in pixels. ``cursor_s`` draws a running cursor there, ``upto`` leaves out what
-    comes after; both in the plot's own unit across. ``backing``: how dense a dark ground lies beneath, 0 to 1."""
-    frame = _layout(plot, size)
+    """The curves as SVG text, ``size`` in pixels. ``cursor_s`` draws a running cursor there with ``cursor_says`` beside
+    it, ``upto`` leaves out what comes after; both in the plot's own unit across. ``backing``: how dense a ground lies
+    beneath, 0 to 1."""
+    frame = _layout(plot, size, palette)
     shown = (
         plot if upto is None else replace(plot, curves=tuple(_until(curve, upto) for curve in plot.curves))
     )
@@ -367,21 +377,25 @@ def plot_svg(
     ]
     if backing > 0:
         parts.append(
-            f'<path d="M0 0H{width}V{height}H0Z" fill="{_GROUND}" fill-opacity="{min(1.0, backing):.2f}"/>'
+            f'<path d="M0 0H{width}V{height}H0Z" fill="{palette.ground}" fill-opacity="{min(1.0, backing):.2f}"/>'
         )
     parts.append(_axes(plot, frame))
     if plot.level is not None:
         y = frame.y(plot.level)
         parts.append(
-            _stroke(f"M{frame.left:.1f} {y:.1f}H{frame.right:.1f}", "#ffd97a", 1.2, ' stroke-dasharray="4 4"')
+            _stroke(
+                f"M{frame.left:.1f} {y:.1f}H{frame.right:.1f}", palette.second, 1.2, ' stroke-dasharray="4 4"'
+            )
         )
     if plot.upright is not None:
         x = frame.x(plot.upright)
         parts.append(
-            _stroke(f"M{x:.1f} {frame.top:.1f}V{frame.bottom:.1f}", "#ffd97a", 1.2, ' stroke-dasharray="4 4"')
+            _stroke(
+                f"M{x:.1f} {frame.top:.1f}V{frame.bottom:.1f}", palette.second, 1.2, ' stroke-dasharray="4 4"'
+            )
         )
     parts += [_curve(curve, frame) for curve in shown.curves]
     parts.append(_labels(plot, frame))
     if cursor_s is not None:
-        parts.append(_cursor(plot, frame, cursor_s))
+        parts.append(_cursor(plot, frame, cursor_s, cursor_says))
     return "".join(parts) + "</svg>"
