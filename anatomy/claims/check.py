@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from dataclasses import replace
 from functools import lru_cache
 
 from anatomy.claims.acting import Acting
 from anatomy.claims.claim import Claim
 from anatomy.claims.corrections import corrected
+from anatomy.claims.in_posture import postures_of
 from anatomy.claims.items import Item, Sentence, sentences_of
 from anatomy.claims.kinds.actions import claim_actions
 from anatomy.claims.kinds.breathing import claim_breathing
@@ -24,6 +26,7 @@ from anatomy.claims.lexicon import Lexicon
 from anatomy.claims.reading import Memory, Reading
 from anatomy.claims.referring import said_in_full
 from anatomy.claims.subjects import Subject
+from anatomy.muscles.known import KnownPosture
 from anatomy.vocabulary.collection import Vocabulary
 
 __all__ = ["Claim", "Claims", "check_claims"]
@@ -63,7 +66,7 @@ class Claims:
         self.lexicon = Lexicon.of(vocabulary)
         self.acting = Acting(vocabulary)
 
-    def check(self, text: str) -> list[Claim]:
+    def check(self, text: str, postures: tuple[KnownPosture, ...] = ()) -> list[Claim]:
         """The claims of a text in the order of their places. Never raises; linear in the length of the text."""
         memory = Memory()
         found: list[Claim] = []
@@ -71,14 +74,16 @@ class Claims:
         for sentence in sentences_of(text, self.lexicon):
             if last and _rejects(sentence):
                 del found[len(found) - len(last) :]
-            last = self._sentence(text, sentence, memory)
+            last = self._sentence(text, sentence, memory, postures)
             found += last
         return sorted(found, key=lambda claim: (claim.start, claim.end, claim.kind))
 
-    def _sentence(self, text: str, sentence: Sentence, memory: Memory) -> list[Claim]:
+    def _sentence(
+        self, text: str, sentence: Sentence, memory: Memory, postures: tuple[KnownPosture, ...]
+    ) -> list[Claim]:
         asked = sentence.question and not _only_tag(sentence)
         sentence = corrected(sentence)
-        reading = Reading(text, sentence, self.lexicon, self.acting, memory)
+        reading = Reading(text, sentence, self.lexicon, self.acting, memory, postures=postures)
         last = memory.last
         for read in () if asked else READERS:
             read(reading)
@@ -240,6 +245,12 @@ def _claims_for(vocabulary: Vocabulary) -> Claims:
     return Claims(vocabulary)
 
 
-def check_claims(text: str, vocabulary: Vocabulary) -> list[Claim]:
-    """Every anatomical claim in ``text`` with its verdict; offsets are characters of the text as given."""
-    return _claims_for(vocabulary).check(text)
+def check_claims(
+    text: str, vocabulary: Vocabulary, posture: KnownPosture | Iterable[KnownPosture] | None = None
+) -> list[Claim]:
+    """Every anatomical claim in ``text`` with its verdict; offsets are characters of the text as given.
+
+    ``posture``: the measured joint angles of the picture that the text is said over, one side or both
+    (``anatomy.muscles.known.known_posture``); what hangs on posture is then judged in it, as a model's estimate.
+    """
+    return _claims_for(vocabulary).check(text, postures_of(posture))

@@ -17,7 +17,8 @@ class Claim:
 
     ``why`` is one sentence; ``instead`` the words to say (wrong only). Where the smallest change that mends it is
     known, ``replacement`` stands for ``text[replace_start:replace_end]``. ``terms`` are the (kind, name) pairs of the
-    vocabulary's entries that it is about; ``sources`` are citation keys.
+    vocabulary's entries that it is about; ``sources`` are citation keys. ``estimate``: the measured angles of the picture
+    where the verdict is a model's estimate for that posture, else empty.
     """
 
     start: int
@@ -32,14 +33,16 @@ class Claim:
     replace_start: int = -1
     replace_end: int = -1
     replacement: str = ""
+    estimate: str = ""
 
 
 @dataclass(frozen=True, slots=True)
 class Finding:
-    """A judgement without its place: what a judge says of a reading."""
+    """A judgement without its place: what a judge says of a reading. ``estimate`` as in a Claim."""
 
     verdict: Verdict
     why: str
     instead: str = ""
     sources: tuple[str, ...] = ()
     terms: tuple[tuple[str, str], ...] = ()
+    estimate: str = ""

@@ -13,6 +13,7 @@ from anatomy.claims.items import Item, Sentence
 from anatomy.claims.lexicon import Lexicon, Pair
 from anatomy.claims.phrases import Stream
 from anatomy.claims.subjects import Subject, SubjectReader
+from anatomy.muscles.known import KnownPosture
 
 
 @dataclass
@@ -33,7 +34,10 @@ class Memory:
 
 @dataclass
 class Reading:
-    """A sentence with its motion expressions and the grammar that links them to muscles."""
+    """A sentence with its motion expressions and the grammar that links them to muscles.
+
+    ``postures``: what is known of the posture of the picture that the words are said over, one for each side known.
+    """
 
     text: str
     sentence: Sentence
@@ -41,6 +45,7 @@ class Reading:
     acting: Acting
     memory: Memory
     claims: list[Claim] = field(default_factory=list)
+    postures: tuple[KnownPosture, ...] = ()
 
     @property
     def items(self) -> list[Item]:
@@ -91,6 +96,7 @@ class Reading:
             finding.sources,
             # A kind's own table may name things that the vocabulary has no entry for ("tongue muscles").
             tuple(term for term in finding.terms if vocabulary.has(*term)),
+            estimate=finding.estimate,
         )
         if replace is not None:
             a, b, words = replace

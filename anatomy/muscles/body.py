@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import threading
 from collections import OrderedDict
+from collections.abc import Sequence
 from dataclasses import dataclass
 from functools import cache
 
@@ -79,6 +80,14 @@ class Body:
             else:
                 self._kept.move_to_end(posture)
             return reading
+
+    def places(self, posture: Posture, bodies: Sequence[str]) -> Floats:
+        """Where the origins of bodies of the model lie (n, 3), metres: x forward, y up, z to the right."""
+        simulator = self.simulator
+        with self._lock:
+            simulator.settle(simulator.position(self.values(posture)))
+            found = np.array([simulator.d.body(name).xpos for name in bodies])
+        return np.column_stack([-found[:, 1], found[:, 2], -found[:, 0]])
 
     def values(self, posture: Posture) -> Floats:
         """What the model's masters stand at (nq), radians from the model's own zero."""

@@ -10,11 +10,12 @@ from typing import Any
 from anatomy.muscles.catalogue import find_muscles
 from anatomy.muscles.coordinates import Coordinate, find_joint, find_motion
 from anatomy.muscles.faults import PostureError
+from anatomy.muscles.known import KnownPosture, known_posture
 from anatomy.muscles.position import Posture, checked, posture_of
 from anatomy.strict_json import NotJson, read_json, short
 from anatomy.vocabulary.collection import Vocabulary
 
-__all__ = ["Request", "Sweep", "read_request"]
+__all__ = ["Request", "Sweep", "read_known", "read_request"]
 
 _KEYS = ("side", "angles", "muscles", "sweep", "rank")
 _MOST = 721  # postures in a sweep
@@ -58,6 +59,31 @@ def read_request(text: str, vocabulary: Vocabulary) -> Request:
         _rank(document.get("rank")),
         tuple(sorted(short(key) for key in document if key not in _KEYS)),
     )
+
+
+def read_known(text: str) -> KnownPosture:
+    """A measured posture: ``{"side": "right", "angles": {"hip": {"flexion": [95, 8]}}}``. Raises PostureError."""
+    try:
+        document = read_json(text)
+    except NotJson as fault:
+        raise PostureError(str(fault)) from None
+    whole = _object(document, "The posture", '{"side": "right", "angles": {…}}')
+    side = whole.get("side", "right")
+    if side not in ("right", "left"):
+        raise PostureError(f'"side" is {short(side)}: write "right" or "left".')
+    found: dict[str, dict[str, tuple[float, float]]] = {}
+    for joint, motions in _object(
+        whole.get("angles", {}), '"angles"', '{"hip": {"flexion": [95, 8]}}'
+    ).items():
+        inner = _object(motions, f"The angles of {short(joint)}", '{"flexion": [95, 8]}')
+        for motion, pair in inner.items():
+            where = f"The angle {short(motion)} of {short(joint)}"
+            if not isinstance(pair, list) or len(pair) != 2:
+                raise PostureError(
+                    f"{where} is {short(pair)}: write degrees and their error, such as [95, 8]."
+                )
+            found.setdefault(joint, {})[motion] = _number(pair[0], where), _number(pair[1], where)
+    return known_posture(side, found)
 
 
 def _number(value: Any, where: str) -> float:

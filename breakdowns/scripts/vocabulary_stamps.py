@@ -31,8 +31,9 @@ def judging_stamp(vocabulary: Vocabulary) -> str:
 @cache
 def _engine_stamp() -> str:
     whole = blake2b(digest_size=6)
-    for file in _files(files("anatomy.claims")):
-        whole.update(file.name.encode() + b"\n" + file.read_bytes())
+    for part in ("anatomy.claims", "anatomy.muscles"):
+        for file in _files(files(part)):
+            whole.update(file.name.encode() + b"\n" + file.read_bytes())
     return whole.hexdigest()
 
 

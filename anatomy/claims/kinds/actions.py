@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from anatomy.claims.in_posture import in_posture
 from anatomy.claims.kinds.action_ellipsis import with_answers, with_ellipses, with_pairs, with_pronouns
 from anatomy.claims.kinds.action_findings import replacement_for
 from anatomy.claims.kinds.action_judging import judge_action
@@ -37,7 +38,8 @@ def claim_actions(reading: Reading) -> None:
     for action in read_actions(reading):
         if supposed and action.expression.form == "ed" and not action.expression.passive:
             continue
-        finding = judge_action(reading, action)
-        reading.add("muscle_action", action.i, action.j, finding, replacement_for(reading, action, finding))
+        finding = in_posture(reading, action, judge_action(reading, action))
+        mend = None if finding.estimate else replacement_for(reading, action, finding)
+        reading.add("muscle_action", action.i, action.j, finding, mend)
         reading.memory.topic = action.subject
         reading.memory.last = action
