@@ -20,6 +20,8 @@ VERSION: Final = 1
 MOST_MARKS: Final = 200
 MOST_POINTS: Final = 5_000
 LONGEST_TEXT: Final = 120
+FAR: Final = 5
+"""Metres from the hips that no part of one body reaches; own choice, no source."""
 _ID = re.compile(r"[A-Za-z0-9_-]{1,40}")
 _NUMBER = re.compile(r"[0-9]{1,9}(?:\.[0-9]{1,9})?|[0-9]{1,9}/[0-9]{1,9}")
 _STATES = ("placed", "suggested", "confirmed")
@@ -99,7 +101,23 @@ def _landmark(name: str, row: Any, bounds: _Bounds) -> Landmark:
         raise MarksError(f"{where} has the visibility {_short(seen)}: give a number from 0 to 1.")
     if depth is not None and not _is_number(depth):
         raise MarksError(f"{where} has the depth {_short(depth)}: give a number.")
-    return Landmark(bounds.point(row["at"], where), state, _or_none(seen), _or_none(depth))
+    return Landmark(
+        bounds.point(row["at"], where),
+        state,
+        _or_none(seen),
+        _or_none(depth),
+        _space(row.get("space"), where),
+    )
+
+
+def _space(value: Any, where: str) -> tuple[float, float, float] | None:
+    if value is None:
+        return None
+    if not isinstance(value, list | tuple) or len(value) != 3 or not all(_is_number(c) for c in value):
+        raise MarksError(f"{where} has the place in space {_short(value)}: give three numbers, in metres.")
+    if not all(abs(c) <= FAR for c in value):
+        raise MarksError(f"{where} lies more than {FAR} m from the hips in space: give metres.")
+    return float(value[0]), float(value[1]), float(value[2])
 
 
 def _or_none(value: Any) -> float | None:
@@ -224,6 +242,8 @@ def _landmark_json(row: Landmark) -> dict[str, Any]:
         found["visibility"] = row.visibility
     if row.depth is not None:
         found["depth"] = row.depth
+    if row.space is not None:
+        found["space"] = list(row.space)
     return found
 
 

@@ -38,12 +38,16 @@ class MarksError(ValueError):
 
 @dataclass(frozen=True)
 class Landmark:
-    """A place of the body. ``visibility`` 0..1 and ``depth`` are what a pose model said of it, if one did."""
+    """A place of the body. ``visibility`` 0..1, ``depth`` and ``space`` are what a pose model said of it, if one did.
+
+    ``space``: metres from the middle of the hips, x to the right of the picture, y down, z away from the camera.
+    """
 
     at: Point
     state: State = "placed"
     visibility: float | None = None
     depth: float | None = None
+    space: tuple[float, float, float] | None = None
 
 
 @dataclass(frozen=True)

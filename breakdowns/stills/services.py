@@ -135,8 +135,12 @@ def still_rename(still: Still, name: str) -> Still:
 
 
 def _to_look_at_again(document: dict[str, Any]) -> dict[str, Any]:
-    """The marks for another frame: where a landmark lay before is only a suggestion there."""
-    landmarks = {name: {**row, "state": "suggested"} for name, row in document.get("landmarks", {}).items()}
+    """The marks for another frame: where a landmark lay before is only a suggestion there, and what the pose model said
+    of its place in space was said of another picture."""
+    landmarks = {
+        name: {key: value for key, value in row.items() if key != "space"} | {"state": "suggested"}
+        for name, row in document.get("landmarks", {}).items()
+    }
     return {**document, "landmarks": landmarks}
 
 

@@ -60,7 +60,7 @@ export const withLandmark = (doc, name, values) => ({ ...doc, landmarks: { ...do
 
 // A landmark moved by hand is placed; what the model said of it no longer holds.
 export function placed(doc, name, at) {
-  const { visibility, depth, ...row } = doc.landmarks[name] ?? {};
+  const { visibility, depth, space, ...row } = doc.landmarks[name] ?? {};
   return { ...doc, landmarks: { ...doc.landmarks, [name]: { ...row, at: rounded(at), state: "placed" } } };
 }
 
@@ -83,14 +83,16 @@ export function swapped(doc) {
   return { ...doc, landmarks: Object.fromEntries(Object.entries(doc.landmarks).map(([name, row]) => [other(name), row])) };
 }
 
-// Suggestions of the model, beside what was placed by hand, which stays.
+// Suggestions of the model, beside what was placed by hand, which stays. Places in space of one look at the picture don't go
+// with those of another.
 export function withSuggestions(doc, found) {
-  const landmarks = { ...doc.landmarks };
+  const landmarks = Object.fromEntries(Object.entries(doc.landmarks).map(([name, { space, ...row }]) => [name, row]));
   for (const [name, row] of Object.entries(found)) {
     if (landmarks[name] && landmarks[name].state !== "suggested") continue;
     landmarks[name] = { at: rounded(row.at), state: "suggested" };
     if (Number.isFinite(row.visibility)) landmarks[name].visibility = Math.min(1, Math.max(0, Math.round(row.visibility * 1000) / 1000));
     if (Number.isFinite(row.depth)) landmarks[name].depth = Math.round(row.depth * 100) / 100;
+    if (row.space?.every((value) => Math.abs(value) < 5)) landmarks[name].space = row.space.map((value) => Math.round(value * 10000) / 10000);
   }
   return { ...doc, landmarks };
 }

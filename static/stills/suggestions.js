@@ -29,7 +29,7 @@ export function useSuggestions({ desk, editor, panel, data, frame }) {
     const across = frame.naturalWidth / data.size[0], down = frame.naturalHeight / data.size[1];
     try {
       const found = await pose().suggest(frame, area && boxOf(area, across, down), {});
-      const rows = Object.entries(found?.landmarks ?? {}).map(([name, row]) => [name, { ...row, at: [row.at[0] / across, row.at[1] / down] }]);
+      const rows = Object.entries(found?.landmarks ?? {}).map(([name, row]) => [name, { ...row, at: [row.at[0] / across, row.at[1] / down], space: found.world?.[name] }]);
       if (!rows.length) {
         panel.error(found?.problem || "No person was found there. Draw the box closer round one person, or place the landmarks by hand.");
         return;

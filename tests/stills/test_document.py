@@ -119,3 +119,13 @@ def test_whatever_is_sent_it_is_read_or_refused(value: Any) -> None:
     except MarksError:
         return
     assert read_document(document_json(document), SIZE) == document
+
+
+def test_a_place_in_space_is_kept_and_refused_where_it_can_be_none() -> None:
+    row = {"at": [10, 20], "state": "confirmed", "space": [0.1, -0.2, 0.05]}
+    made = read_document({"landmarks": {"left_hip": row}}, (640, 480))
+    assert made.landmarks["left_hip"].space == (0.1, -0.2, 0.05)
+    assert read_document(document_json(made), (640, 480)) == made
+    for space in ([1, 2], "x", [1, 2, None], [9, 0, 0], [True, 0, 0]):
+        with pytest.raises(MarksError, match="space"):
+            read_document({"landmarks": {"left_hip": {"at": [1, 1], "space": space}}}, (640, 480))
