@@ -66,6 +66,7 @@ INSTALLED_APPS = [
     "breakdowns.glossary",
     "breakdowns.assembly",
     "breakdowns.publishing",
+    "breakdowns.questions",
     "deploy.demonstration",
 ]
 
