@@ -18,6 +18,7 @@ from breakdowns.questions.screening.rules import (
     rules,
     sources,
 )
+from breakdowns.questions.screening.signals import Together, together, weights
 from breakdowns.questions.screening.status import Read, holds, read_sentence, settle
 
 SENTENCES_AT_ONCE = 14
@@ -51,20 +52,27 @@ class Screening:
 def screen(text: str) -> Screening:
     """Reads ``text`` for signs that must not wait for an answer. Deterministic; it finds signs, it does not diagnose."""
     flags: dict[str, Flag] = {}
-    for reads in _stretches(text):
-        settle(reads)
+    signs = Together(0.0, ())
+    for reads in read_stretches(text):
         facts = _facts(reads)
         for rule in rules():
             if rule.flag not in flags and (met := _met(rule, facts)):
                 flags[rule.flag] = _flag(rule, met, text)
+        if not flags:
+            signs = max(signs, together(reads), key=lambda one: one.weight)
+    if not flags and signs.weight >= weights()["limit"]:
+        key = "signs_many" if signs.weight >= weights()["high"] else "signs_some"
+        flags[key] = _flag_of(key, "Several signs together need to be looked at", signs.spans, ("memory_msk",), text)
     ordered = sorted(flags.values(), key=lambda flag: URGENCIES.index(flag.urgency))
     return Screening(tuple(ordered), ordered[0].urgency if ordered else None)
 
 
-def _stretches(text: str) -> Iterator[list[Read]]:
+def read_stretches(text: str) -> Iterator[list[Read]]:
+    """The text in stretches of a few sentences, each settled: what holds, what is denied, past, or told of others."""
     each = (read_sentence(words) for words in sentences_of(text, mended))
     reads = list(islice(each, SENTENCES_AT_ONCE))
     while reads:
+        settle(reads)
         yield reads
         more = list(islice(each, SENTENCES_AT_ONCE - OVERLAP))
         if not more:
@@ -91,16 +99,28 @@ def _met(rule: Rule, facts: dict[str, list[Found]]) -> tuple[Found, ...] | None:
 
 
 def _flag(rule: Rule, met: tuple[Found, ...], text: str) -> Flag:
-    kind = kinds()[rule.flag]
-    spans = _merged([found.span for found in met])
+    return _flag_of(rule.flag, rule.why, tuple(found.span for found in met), rule.sources, text)
+
+
+def _flag_of(
+    key: str, why: str, places: tuple[tuple[int, int], ...], named: tuple[str, ...], text: str
+) -> Flag:
+    kind = kinds()[key]
+    spans = _merged(places)
     quotes = ", ".join(f"“{_quoted(text[start:end])}”" for start, end in spans)
     return Flag(
-        kind.key, kind.name, kind.region, kind.urgency, f"{rule.why}: {quotes}.", spans, action(kind.action),
-        tuple(sources()[key] for key in rule.sources),
-    )  # fmt: skip
+        key=key,
+        name=kind.name,
+        region=kind.region,
+        urgency=kind.urgency,
+        because=f"{why}: {quotes}.",
+        spans=spans,
+        action=action(kind.action),
+        sources=tuple(sources()[source] for source in named),
+    )
 
 
-def _merged(spans: list[tuple[int, int]]) -> tuple[tuple[int, int], ...]:
+def _merged(spans: tuple[tuple[int, int], ...]) -> tuple[tuple[int, int], ...]:
     merged: list[tuple[int, int]] = []
     for start, end in sorted(spans):
         if merged and start <= merged[-1][1]:
