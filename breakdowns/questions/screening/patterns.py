@@ -95,6 +95,8 @@ FILLERS = frozenset(
 FILLER_FORMS = frozenset(plain_form(word) for word in FILLERS)
 MOST_FILLERS = 4
 GAPS = {"_": 2, "..": 6, "...": 10}
+GAP_STOPS = frozenset(["no", "not", "without", "nothing", "never", "none", "nor", "neither", "fin", "okay", "ok", "normal"])
+"""Words over which a gap never reaches: what stands after them is denied, or well."""
 PART = re.compile(r"\[[^\]]*\]|\S+")
 
 
@@ -226,6 +228,8 @@ class Finder:
         element = pattern[step]
         if element.sort == "gap":
             for place in range(at, min(at + element.size, len(self.words) - 1) + 1):
+                if place > at and self.words[place - 1].stem in GAP_STOPS:
+                    break
                 for end in self._one(pattern[step + 1], place):
                     self._follow(pattern, step + 2, end, ends, 0)
             return
