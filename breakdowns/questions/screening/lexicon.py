@@ -14,6 +14,7 @@ from breakdowns.questions.screening.reading import DATA, plain_form
 FILES = (
     "words.csv", "words_everyday.csv", "who.csv", "cues.csv", "facts_head.csv", "facts_face.csv", "facts_neck.csv", "facts_chest.csv",
     "facts_belly.csv", "facts_back.csv", "facts_limbs.csv", "facts_whole.csv", "facts_more.csv", "facts_everyday.csv",
+    "facts_broad.csv",
     "words_signals.csv",
 )  # fmt: skip
 KINDS = ("word", "fact", "history", "cue", "mask", "frame")
