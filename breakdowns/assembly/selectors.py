@@ -18,7 +18,8 @@ from breakdowns.footage.selectors import master_path
 from breakdowns.scripts.models import Beat, Breakdown
 from breakdowns.scripts.plate_content import AnatomyTable, Correction, NoEntry
 from breakdowns.scripts.recording import places_of, second_at
-from breakdowns.scripts.selectors import plate_content, voice_profile
+from breakdowns.scripts.script import moving_seconds
+from breakdowns.scripts.selectors import footage_of, plate_content, voice_profile
 from breakdowns.scripts.speech import VoiceProfile, estimate
 from breakdowns.stills.selectors import picture_facts, still_document, still_measures
 
@@ -112,13 +113,25 @@ def _marks(beat: Beat, voice: VoiceProfile) -> MarksLayer | None:
 
 
 def _starts(beat: Beat, count: int, voice: VoiceProfile) -> tuple[Fraction, ...]:
-    """When each of ``count`` marks of a still beat comes; marks without a word of their own come with the last one."""
-    if beat.kind != Beat.Kind.STILL or beat.marks_way == Beat.MarksWay.ONCE:
+    """When each of ``count`` marks comes, in seconds from the moment at which the picture stands: words spoken before
+    that bring their marks at once. Marks without a word of their own come with the last one."""
+    if beat.marks_way == Beat.MarksWay.ONCE:
         return ()
+    moving, standing = _moving_and_standing(beat)
     if beat.marks_way == Beat.MarksWay.TURN:
-        return in_turn(count, beat.seconds)
-    moments = [_spoken_at(beat, at, voice) for at in places_of(beat.words, beat.marks_at)] or [Fraction(0)]
-    return within([moments[min(number, len(moments) - 1)] for number in range(count)], beat.seconds)
+        return in_turn(count, standing)
+    moments = [_spoken_at(beat, at, voice) - moving for at in places_of(beat.words, beat.marks_at)]
+    moments = moments or [Fraction(0)]
+    return within([moments[min(number, len(moments) - 1)] for number in range(count)], standing)
+
+
+def _moving_and_standing(beat: Beat) -> tuple[Fraction, Fraction]:
+    """Exact seconds for which a beat's footage moves, and then stands."""
+    if beat.kind != Beat.Kind.EXCERPT:
+        return Fraction(0), beat.seconds
+    found = footage_of(beat)
+    moving = moving_seconds(found[2] - found[1], found[0].rate, beat.speed) if found else Fraction(0)
+    return moving, beat.hold
 
 
 def _spoken_at(beat: Beat, at: int, voice: VoiceProfile) -> Fraction:

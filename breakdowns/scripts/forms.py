@@ -185,6 +185,19 @@ class PictureForm(forms.Form):
     hold_still = KeptStillField(
         label="Marks over the held frame", help_text="From a kept still of the last frame shown."
     )
+    hold_marks_way = forms.ChoiceField(
+        label="They come",
+        choices=Beat.MarksWay.choices,
+        required=False,
+        initial=Beat.MarksWay.ONCE,
+        help_text="Over the hold, never over moving frames.",
+    )
+    hold_marks_at = forms.CharField(
+        label="Words at which they come",
+        max_length=300,
+        required=False,
+        help_text="One for each mark, divided by commas; said before the hold, its mark is there at once.",
+    )
     still = KeptStillField(
         label="Marks of a kept still", help_text="Choosing one sets the source and the frame."
     )
@@ -290,7 +303,15 @@ class PictureForm(forms.Form):
 
     def excerpt_fields(self) -> list[forms.BoundField]:
         return self._group(
-            "in_point", "out_point", "speed", "hold", "hold_still", "mirrored", "original_sound"
+            "in_point",
+            "out_point",
+            "speed",
+            "hold",
+            "hold_still",
+            "hold_marks_way",
+            "hold_marks_at",
+            "mirrored",
+            "original_sound",
         )
 
     def still_fields(self) -> list[forms.BoundField]:
@@ -328,6 +349,8 @@ class PictureForm(forms.Form):
             "hold_still": beat.still_id,
             "marks_way": beat.marks_way,
             "marks_at": beat.marks_at,
+            "hold_marks_way": beat.marks_way,
+            "hold_marks_at": beat.marks_at,
             "source": beat.source_id,
             "frame": _label(beat),
             "still_mirrored": beat.mirrored,
@@ -402,12 +425,14 @@ class PictureForm(forms.Form):
                     f"This still is not of frame {last - 1}, on which the excerpt stands: choose one that is, or no marks.",
                 )
             data["hold_still"] = None
+        if data.get("hold_still") and data.get("hold_marks_way") == Beat.MarksWay.WORDS:
+            self._clean_marks_at("hold_marks_at")
         data["in_frame"] = None if first == excerpt.in_frame else first
         data["out_frame"] = None if last == excerpt.out_frame else last
 
     def _clean_still(self, data: dict[str, Any]) -> None:
         if data.get("marks_way") == Beat.MarksWay.WORDS:
-            self._clean_marks_at(data.get("marks_at") or "")
+            self._clean_marks_at("marks_at")
         still, moved = data.get("still"), {"source", "frame"} & set(self.changed_data)
         if still is not None and ("still" in self.changed_data or not moved):
             data["source"], data["frame_number"] = still.source, still.frame
@@ -428,12 +453,12 @@ class PictureForm(forms.Form):
             self.add_error("frame", f"The source ends at frame {(source.frame_count or 1) - 1}.")
         data["frame_number"] = frame
 
-    def _clean_marks_at(self, chosen: str) -> None:
+    def _clean_marks_at(self, name: str) -> None:
         try:
-            if not places_of(self.beat.words, chosen):
-                self.add_error("marks_at", "Say at which words the marks come.")
+            if not places_of(self.beat.words, self.cleaned_data.get(name) or ""):
+                self.add_error(name, "Say at which words the marks come.")
         except ValueError as fault:
-            self.add_error("marks_at", str(fault))
+            self.add_error(name, str(fault))
 
     def _clean_plate(self, data: dict[str, Any]) -> None:
         if data.get("plate") == Beat.Plate.ANATOMY:
@@ -466,7 +491,8 @@ class PictureForm(forms.Form):
                 "mirrored": data["mirrored"],
                 "original_sound": data["original_sound"],
                 "still_id": data["hold_still"].pk if data["hold_still"] else None,
-                "marks_way": Beat.MarksWay.ONCE,
+                "marks_way": data["hold_marks_way"] or Beat.MarksWay.ONCE,
+                "marks_at": data["hold_marks_at"],
             }
         found["seconds_ms"] = thousandths(data["seconds"])
         if data["kind"] == Beat.Kind.STILL:

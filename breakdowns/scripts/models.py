@@ -14,6 +14,7 @@ from django.urls import reverse
 from breakdowns.excerpts.models import Excerpt
 from breakdowns.footage.models import Source
 from breakdowns.stills.models import Still
+from breakdowns.tracks.models import Track
 
 
 class VoiceProfile(models.Model):
@@ -111,6 +112,19 @@ class Beat(models.Model):
         TURN = "turn", "one after another"
         WORDS = "words", "at these words"
 
+    class Halves(models.TextChoices):
+        FIT = "fit", "whole pictures"
+        FILL = "fill", "filled, sides cut off"
+
+    class CurveQuantity(models.TextChoices):
+        SPEED = "speed", "angular velocity"
+        ANGLE = "angle", "angle"
+
+    class CurvePlace(models.TextChoices):
+        LOWER = "lower", "lower third"
+        LEFT = "left", "left side"
+        RIGHT = "right", "right side"
+
     breakdown = models.ForeignKey(Breakdown, on_delete=models.CASCADE, related_name="beats")
     key = models.UUIDField(default=uuid.uuid4, editable=False)
     position = models.PositiveIntegerField()
@@ -150,6 +164,40 @@ class Beat(models.Model):
     )
     marks_at = models.CharField("words at which they come", max_length=300, blank=True, default="")
 
+    beside_source = models.ForeignKey(
+        Source,
+        null=True,
+        blank=True,
+        on_delete=models.PROTECT,
+        related_name="beside_beats",
+        help_text="A tied view: its same instants stand beside this picture.",
+    )
+    beside_excerpt = models.ForeignKey(
+        Excerpt, null=True, blank=True, on_delete=models.PROTECT, related_name="beside_beats"
+    )
+    beside_still = models.ForeignKey(
+        Still, null=True, blank=True, on_delete=models.PROTECT, related_name="beside_beats"
+    )
+    beside_in = models.PositiveIntegerField(
+        null=True, blank=True, help_text="Only when less than the excerpt beside is shown."
+    )
+    beside_out = models.PositiveIntegerField(null=True, blank=True)
+    beside_mirrored = models.BooleanField("second view mirrored", default=False)
+    halves = models.CharField("in their halves", max_length=4, choices=Halves.choices, default=Halves.FIT)
+    half_focus = models.PositiveSmallIntegerField("middle of the first cut, per cent across", default=50)
+    beside_focus = models.PositiveSmallIntegerField("middle of the second cut, per cent across", default=50)
+
+    curve_track = models.ForeignKey(
+        Track, null=True, blank=True, on_delete=models.PROTECT, related_name="beats"
+    )
+    curve_quantity = models.CharField(
+        max_length=5, choices=CurveQuantity.choices, default=CurveQuantity.SPEED
+    )
+    curve_names = models.JSONField(
+        "curves shown", default=list, blank=True, help_text="Segments or measures; empty: the segments."
+    )
+    curve_place = models.CharField(max_length=5, choices=CurvePlace.choices, default=CurvePlace.LOWER)
+
     seconds_ms = models.PositiveIntegerField("seconds on screen", default=5000)
     plate = models.CharField(max_length=12, choices=Plate.choices, default=Plate.TEXT)
     plate_title = models.CharField(max_length=120, blank=True)
@@ -187,6 +235,15 @@ class Beat(models.Model):
                 | Q(out_frame__isnull=True)
                 | Q(in_frame__lt=F("out_frame")),
                 name="beat_in_before_out",
+            ),
+            models.CheckConstraint(
+                condition=Q(beside_in__isnull=True)
+                | Q(beside_out__isnull=True)
+                | Q(beside_in__lt=F("beside_out")),
+                name="beat_beside_in_before_out",
+            ),
+            models.CheckConstraint(
+                condition=Q(half_focus__lte=100, beside_focus__lte=100), name="beat_half_focus_inside"
             ),
         ]
 

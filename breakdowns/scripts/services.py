@@ -17,7 +17,7 @@ from typing import Any, Literal
 from uuid import UUID, uuid4
 
 from django.db import transaction
-from django.db.models import Max
+from django.db.models import Max, Model
 from django.utils import timezone
 from django.utils.text import slugify
 
@@ -25,6 +25,7 @@ from breakdowns.excerpts.models import Excerpt
 from breakdowns.footage.models import Source
 from breakdowns.people.models import User
 from breakdowns.stills.models import Still
+from breakdowns.tracks.models import Track
 
 from . import revisions
 from .models import AnsweredNote, Beat, Breakdown, Revision, SetAside, VoiceProfile
@@ -650,29 +651,26 @@ def _restore_beat(
     _store(beat, breakdown.version, by, **{name: row[name] for name in BEAT_FIELDS if name in row})
 
 
+_LINKS: dict[str, type[Model]] = {
+    "excerpt_id": Excerpt,
+    "source_id": Source,
+    "still_id": Still,
+    "beside_source_id": Source,
+    "beside_excerpt_id": Excerpt,
+    "beside_still_id": Still,
+    "curve_track_id": Track,
+}
+
+
 def _rows_with_footage(rows: Sequence[Mapping[str, Any]]) -> list[dict[str, Any]]:
-    """The rows, without links to excerpts, sources or stills that were deleted since."""
-    excerpts = set(
-        Excerpt.objects.filter(pk__in=[row["excerpt_id"] for row in rows if row["excerpt_id"]]).values_list(
-            "pk", flat=True
-        )
-    )
-    sources = set(
-        Source.objects.filter(pk__in=[row["source_id"] for row in rows if row["source_id"]]).values_list(
-            "pk", flat=True
-        )
-    )
-    wanted = [row["still_id"] for row in rows if row.get("still_id")]
-    stills = set(Still.objects.filter(pk__in=wanted).values_list("pk", flat=True))
-    return [
-        dict(row)
-        | {
-            "still_id": row["still_id"] if row.get("still_id") in stills else None,
-            "excerpt_id": row["excerpt_id"] if row["excerpt_id"] in excerpts else None,
-            "source_id": row["source_id"] if row["source_id"] in sources else None,
-        }
-        for row in rows
-    ]
+    """The rows, without links to excerpts, sources, stills or tracks that were deleted since."""
+    made = [dict(row) for row in rows]
+    for name, model in _LINKS.items():
+        wanted = {row[name] for row in rows if row.get(name)}
+        there = set(model._default_manager.filter(pk__in=wanted).values_list("pk", flat=True))
+        for row in made:
+            row[name] = row[name] if row.get(name) in there else None
+    return made
 
 
 def _standing_row(row: dict[str, Any]) -> dict[str, Any]:

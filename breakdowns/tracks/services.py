@@ -12,7 +12,7 @@ from dataclasses import dataclass, field
 from typing import Any
 
 from django.db import transaction
-from django.db.models import Max
+from django.db.models import Max, ProtectedError
 
 from breakdowns.excerpts.models import Excerpt
 from breakdowns.footage.models import Source
@@ -129,9 +129,14 @@ def track_make(
     )
 
 
-@transaction.atomic
-def track_delete(track: Track) -> None:
-    track.delete()
+def track_delete(track: Track) -> bool:
+    """False while a beat shows its curve."""
+    try:
+        with transaction.atomic():
+            track.delete()
+    except ProtectedError:
+        return False
+    return True
 
 
 # --- points --------------------------------------------------------------------------------------

@@ -276,7 +276,11 @@ _FORMS = {"point": _point, "choices": _choices, "keys": _keys, "file": _file}
 def delete(request: HttpRequest, key: str) -> HttpResponse:
     found = _track(key)
     source = found.source
-    services.track_delete(found)
+    if not services.track_delete(found):
+        messages.error(
+            request, "This track stays: a script shows its curve. Take the curve off that beat first."
+        )
+        return redirect(found)
     messages.success(request, f"{found} was deleted; the footage is untouched.")
     return redirect(source)
 
