@@ -9,7 +9,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from html import escape
 
 import numpy as np
@@ -18,45 +18,16 @@ from anatomy.motion.cutoff import ResidualAnalysis
 from anatomy.motion.points import Floats
 from anatomy.motion.sequence import Peak
 from anatomy.motion.tracks import stretches
-from breakdowns.stills.faces import text_path, text_width
+from breakdowns.stills.faces import text_path
 
+from .plot_cursor import cursor_paths
+from .plot_frame import Curve, Frame, Plot, layout_of, stroke, words
 from .plot_palette import DARK, Palette
 from .reckoning import CHAINS, Reckoned, segment_words
 
 __all__ = ["Curve", "Plot", "angle_plot", "plot_svg", "residual_plot", "speed_plot"]
 
 _TONE_OF = {"trunk": 0, "pelvis": 1, "upper_arm": 2, "forearm": 3, "thigh": 0, "shank": 2, "foot": 3}
-
-
-@dataclass(frozen=True)
-class Curve:
-    """Values (T,) over ``across`` (T,), NaN where there is a gap; ``spread`` (T,) is one standard deviation.
-
-    ``peak``: where a mark stands, across and value, with the standard deviation across.
-    """
-
-    label: str
-    tone: int
-    across: Floats
-    values: Floats
-    spread: Floats | None = None
-    peak: tuple[float, float, float] | None = None
-
-
-@dataclass(frozen=True)
-class Plot:
-    """Curves with their unit and what runs across; ``title`` is what a reader of the page is told instead.
-
-    ``upright`` and ``level`` are dashed lines across and along; ``from_zero``: the values shown always reach 0.
-    """
-
-    title: str
-    unit: str
-    across_unit: str
-    curves: tuple[Curve, ...]
-    upright: float | None = None
-    level: float | None = None
-    from_zero: bool = False
 
 
 def _seconds(done: Reckoned) -> Floats:
@@ -121,39 +92,6 @@ def residual_plot(segment: str, analysis: ResidualAnalysis) -> Plot:
 # --- drawing -------------------------------------------------------------------------------------
 
 
-@dataclass(frozen=True)
-class _Frame:
-    """From values to places: the area that the curves have, and the ranges shown there."""
-
-    left: float
-    top: float
-    right: float
-    bottom: float
-    across: tuple[float, float]
-    values: tuple[float, float]
-    letters: float
-    palette: Palette
-
-    def x(self, value: float) -> float:
-        return self.left + (value - self.across[0]) / (self.across[1] - self.across[0]) * (
-            self.right - self.left
-        )
-
-    def y(self, value: float) -> float:
-        return self.bottom - (value - self.values[0]) / (self.values[1] - self.values[0]) * (
-            self.bottom - self.top
-        )
-
-
-def _range(parts: Sequence[Floats], margin: float, with_zero: bool) -> tuple[float, float]:
-    flat = np.concatenate([part[np.isfinite(part)] for part in parts]) if parts else np.array([])
-    low, high = (float(flat.min()), float(flat.max())) if len(flat) else (0.0, 1.0)
-    if with_zero:
-        low, high = min(low, 0.0), max(high, 0.0)
-    room = (high - low) * margin if high > low else 0.5
-    return low - room, high + room
-
-
 def _ticks(low: float, high: float, most: int) -> list[float]:
     """Round values inside a range, at most ``most``."""
     least = (high - low) / max(1, most)
@@ -171,7 +109,7 @@ def _places(points: Sequence[tuple[float, float]]) -> str:
     return "L".join(f"{x:.1f} {y:.1f}" for x, y in points)
 
 
-def _line(frame: _Frame, curve: Curve) -> str:
+def _line(frame: Frame, curve: Curve) -> str:
     """Path data with a piece for each stretch without gaps; a lone value is a dot."""
     pieces = []
     for start, end in stretches(curve.values):
@@ -180,7 +118,7 @@ def _line(frame: _Frame, curve: Curve) -> str:
     return "".join(pieces)
 
 
-def _band(frame: _Frame, curve: Curve) -> str:
+def _band(frame: Frame, curve: Curve) -> str:
     if curve.spread is None:
         return ""
     pieces, there = [], np.where(np.isfinite(curve.spread), curve.values, np.nan)
@@ -195,44 +133,15 @@ def _band(frame: _Frame, curve: Curve) -> str:
     return "".join(pieces)
 
 
-def _stroke(data: str, colour: str, width: float, more: str = "") -> str:
-    return (
-        f'<path d="{data}" fill="none" stroke="{colour}" stroke-width="{width:.2f}"{more}/>' if data else ""
-    )
-
-
-def _words(data: str, colour: str, frame: _Frame) -> str:
-    """Outlines over an edge of the ground, readable on any picture."""
-    return (
-        f'<path d="{data}" fill="{colour}" stroke="{frame.palette.ground}" stroke-width="3" stroke-linejoin="round" '
-        f'paint-order="stroke"/>'
-    )
-
-
-def _layout(plot: Plot, size: tuple[int, int], palette: Palette) -> _Frame:
-    letters = max(8.0, min(size[0] / 34, size[1] / 20, 15.0))
-    names = max((text_width(curve.label, letters, 600) for curve in plot.curves), default=0.0)
-    # Only what lies beyond the flanks by far counts for the range: a band at an end may be wide.
-    values = [curve.values for curve in plot.curves]
-    across = [curve.across[np.isfinite(curve.values)] for curve in plot.curves]
-    span = _range(across, 0.0, False)
-    return _Frame(
-        letters * 3.6, letters * 1.9, size[0] - names - letters * 1.4, size[1] - letters * 2.2,
-        span, _range(values, 0.08, plot.from_zero or plot.across_unit == "Hz" or plot.unit == "°/s"), letters, palette,
-    )  # fmt: skip
-
-
-def _axes(plot: Plot, frame: _Frame) -> str:
+def _axes(plot: Plot, frame: Frame) -> str:
     parts, letters, look = [], frame.letters, frame.palette
     for value in _ticks(*frame.values, max(2, int((frame.bottom - frame.top) / (3 * letters)))):
         y = frame.y(value)
         parts.append(
-            _stroke(
-                f"M{frame.left:.1f} {y:.1f}H{frame.right:.1f}", look.quiet if value == 0 else look.rule, 1
-            )
+            stroke(f"M{frame.left:.1f} {y:.1f}H{frame.right:.1f}", look.quiet if value == 0 else look.rule, 1)
         )
         parts.append(
-            _words(
+            words(
                 text_path(_number(value), (frame.left - 6, y + letters * 0.35), letters, anchor="end"),
                 look.quiet,
                 frame,
@@ -241,13 +150,13 @@ def _axes(plot: Plot, frame: _Frame) -> str:
     ticks = _ticks(*frame.across, max(2, int((frame.right - frame.left) / (6 * letters))))
     for value in ticks:
         x = frame.x(value)
-        parts.append(_stroke(f"M{x:.1f} {frame.bottom:.1f}v4", look.quiet, 1))
+        parts.append(stroke(f"M{x:.1f} {frame.bottom:.1f}v4", look.quiet, 1))
         unit = plot.across_unit if plot.across_unit == "°" else f" {plot.across_unit}"
         text = f"{_number(value)}{unit if value == ticks[-1] else ''}"
         place = x, frame.bottom + letters * 1.5
-        parts.append(_words(text_path(text, place, letters, anchor="middle"), look.quiet, frame))
-    unit = plot.unit if plot.unit != "°/s" else "°/s, counter-clockwise above 0"
-    parts.append(_words(text_path(unit, (frame.left, letters * 1.1), letters), look.quiet, frame))
+        parts.append(words(text_path(text, place, letters, anchor="middle"), look.quiet, frame))
+    unit = plot.unit_says or (plot.unit if plot.unit != "°/s" else "°/s, counter-clockwise above 0")
+    parts.append(words(text_path(unit, (frame.left, letters * 1.1), letters), look.quiet, frame))
     return "".join(parts)
 
 
@@ -269,7 +178,7 @@ def _last(curve: Curve) -> int | None:
     return int(there[-1]) if len(there) else None
 
 
-def _labels(plot: Plot, frame: _Frame) -> str:
+def _labels(plot: Plot, frame: Frame) -> str:
     """Each curve's name at the right, where its last value is, joined to it."""
     rows = [(curve, last) for curve in plot.curves if (last := _last(curve)) is not None]
     wanted = [frame.y(curve.values[last]) for curve, last in rows]
@@ -278,62 +187,35 @@ def _labels(plot: Plot, frame: _Frame) -> str:
     for (curve, last), y, end in zip(rows, heights, wanted, strict=True):
         colour, _ = frame.palette.tones[curve.tone]
         x = frame.x(curve.across[last])
-        parts.append(_stroke(f"M{x:.1f} {end:.1f}L{frame.right + 6:.1f} {y:.1f}", colour, 0.8))
+        parts.append(stroke(f"M{x:.1f} {end:.1f}L{frame.right + 6:.1f} {y:.1f}", colour, 0.8))
         where = frame.right + 9, y + frame.letters * 0.35
-        parts.append(_words(text_path(curve.label, where, frame.letters, weight=600), colour, frame))
+        parts.append(words(text_path(curve.label, where, frame.letters, weight=600), colour, frame))
     return "".join(parts)
 
 
-def _curve(curve: Curve, frame: _Frame) -> str:
+def _curve(curve: Curve, frame: Frame) -> str:
     (colour, dashes), case = frame.palette.tones[curve.tone], frame.palette.case
     line, more = _line(frame, curve), ' stroke-linejoin="round" stroke-linecap="butt"'
     dashed = f' stroke-dasharray="{dashes}"' if dashes else ""
     parts = [f"<g><title>{escape(curve.label)}</title>"]
     if band := _band(frame, curve):
         parts.append(f'<path d="{band}" fill="{colour}" fill-opacity="0.2"/>')
-    parts += [_stroke(line, case, 4.4, more), _stroke(line, colour, 2.2, more + dashed)]
+    parts += [stroke(line, case, 4.4, more), stroke(line, colour, 2.2, more + dashed)]
     if curve.peak and frame.across[0] <= curve.peak[0] <= frame.across[1]:
         parts.append(_peak(curve.peak, colour, frame))
     return "".join(parts) + "</g>"
 
 
-def _peak(peak: tuple[float, float, float], colour: str, frame: _Frame) -> str:
+def _peak(peak: tuple[float, float, float], colour: str, frame: Frame) -> str:
     x, y = frame.x(peak[0]), frame.y(peak[1])
     reach = max(2.0, abs(frame.x(peak[0] + peak[2]) - x))
     left, right = max(frame.left, x - reach), min(frame.right, x + reach)
     bar = f"M{left:.1f} {y:.1f}H{right:.1f}M{left:.1f} {y - 4:.1f}v8M{right:.1f} {y - 4:.1f}v8"
     return (
-        _stroke(bar, frame.palette.case, 3.6)
-        + _stroke(bar, colour, 1.4)
+        stroke(bar, frame.palette.case, 3.6)
+        + stroke(bar, colour, 1.4)
         + f'<circle cx="{x:.1f}" cy="{y:.1f}" r="3.6" fill="{colour}" stroke="{frame.palette.case}" stroke-width="1.4"/>'
     )
-
-
-def _cursor(plot: Plot, frame: _Frame, at: float, says: str) -> str:
-    if not frame.across[0] <= at <= frame.across[1]:
-        return ""
-    x, look = frame.x(at), frame.palette
-    data = f"M{x:.1f} {frame.top - 4:.1f}V{frame.bottom:.1f}"
-    parts = [_stroke(data, look.case, 4), _stroke(data, look.cursor, 1.6)]
-    if says:
-        left = x + 5 + text_width(says, frame.letters, 600) < frame.right
-        where = (x + 5 if left else x - 5), frame.top + frame.letters * 0.6
-        outline = text_path(says, where, frame.letters, weight=600, anchor="start" if left else "end")
-        parts.append(_words(outline, look.cursor, frame))
-    for curve in plot.curves:
-        after = int(np.searchsorted(curve.across, at))
-        pair = curve.values[max(0, after - 1) : after + 1]
-        value = (
-            float(np.interp(at, curve.across, curve.values))
-            if np.isfinite(pair).all() and len(pair)
-            else math.nan
-        )
-        if math.isfinite(value):
-            parts.append(
-                f'<circle cx="{x:.1f}" cy="{frame.y(value):.1f}" r="4" fill="{look.tones[curve.tone][0]}" stroke="{look.case}" '
-                'stroke-width="1.5"/>'
-            )
-    return "".join(parts)
 
 
 def _until(curve: Curve, upto: float) -> Curve:
@@ -366,7 +248,7 @@ def plot_svg(
     """The curves as SVG text, ``size`` in pixels. ``cursor_s`` draws a running cursor there with ``cursor_says`` beside
     it, ``upto`` leaves out what comes after; both in the plot's own unit across. ``backing``: how dense a ground lies
     beneath, 0 to 1."""
-    frame = _layout(plot, size, palette)
+    frame = layout_of(plot, size, palette)
     shown = (
         plot if upto is None else replace(plot, curves=tuple(_until(curve, upto) for curve in plot.curves))
     )
@@ -383,19 +265,19 @@ def plot_svg(
     if plot.level is not None:
         y = frame.y(plot.level)
         parts.append(
-            _stroke(
+            stroke(
                 f"M{frame.left:.1f} {y:.1f}H{frame.right:.1f}", palette.second, 1.2, ' stroke-dasharray="4 4"'
             )
         )
     if plot.upright is not None:
         x = frame.x(plot.upright)
         parts.append(
-            _stroke(
+            stroke(
                 f"M{x:.1f} {frame.top:.1f}V{frame.bottom:.1f}", palette.second, 1.2, ' stroke-dasharray="4 4"'
             )
         )
     parts += [_curve(curve, frame) for curve in shown.curves]
     parts.append(_labels(plot, frame))
     if cursor_s is not None:
-        parts.append(_cursor(plot, frame, cursor_s, cursor_says))
+        parts.append(cursor_paths(plot, frame, cursor_s, cursor_says))
     return "".join(parts) + "</svg>"
