@@ -13,6 +13,7 @@ urlpatterns = [
     path("assembly/", include("breakdowns.assembly.urls")),
     path("work/", include("breakdowns.work.urls")),
     path("", include("breakdowns.publishing.urls")),
+    path("questions/", include("breakdowns.questions.urls")),
 ]
 
 handler403 = "breakdowns.people.views.forbidden"

@@ -16,8 +16,10 @@ from django.utils import timezone
 
 from breakdowns.people.models import Membership, User
 from breakdowns.publishing.models import Release
+from breakdowns.questions.models import Attachment, Question
 from breakdowns.scripts.models import Breakdown
 from tests.factory import make_user
+from tests.questions.making import make_note, make_question
 
 Maker = Callable[[User], dict[str, Any]]
 
@@ -55,7 +57,31 @@ def _release() -> Release:
     return Release.objects.filter(slug="landing").first() or make_members_release()
 
 
+def _own_question(person: User) -> dict[str, Any]:
+    return {"key": make_question(person).key}
+
+
+def _own_picture(person: User, state: str) -> dict[str, Any]:
+    asked = None if state == "draft" else timezone.now()
+    question = Question.objects.filter(member=person, state=state).first() or Question.objects.create(
+        member=person, state=state, asked_at=asked
+    )
+    name = f"questions/{question.key}.jpg"
+    path = Path(settings.MEDIA_ROOT) / name
+    path.parent.mkdir(parents=True, exist_ok=True)
+    path.write_bytes(b"invented")
+    return {"key": Attachment.objects.create(question=question, kind="picture", file=name).key}
+
+
 SAMPLES: dict[str, Maker] = {
     "publishing:read": lambda person: {"slug": _release().slug},
     "publishing:file": lambda person: {"slug": _release().slug, "number": 1, "name": "video"},
+    "questions:question": _own_question,
+    "questions:urgent": _own_question,
+    "questions:thank": _own_question,
+    "questions:follow_up": _own_question,
+    "questions:take_back": _own_question,
+    "questions:attachment": lambda person: _own_picture(person, "waiting"),
+    "questions:attachment_drop": lambda person: _own_picture(person, "draft"),
+    "questions:answer": lambda person: {"key": make_note("Is rest enough?").key},
 }

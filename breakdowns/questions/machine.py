@@ -1,0 +1,81 @@
+"""What screening and sorting say of a text, in the shape in which a question keeps it."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from importlib import import_module
+from typing import Any
+
+from breakdowns.questions.screening import URGENCIES, Screening, screen
+
+__all__ = ["alike", "grouped_with", "rank_of", "read_text", "screen_text"]
+
+_ORDER = ("", *reversed(URGENCIES)) if URGENCIES[0].startswith("emergency") else ("", *URGENCIES)
+
+
+def rank_of(urgency: str | None) -> int:
+    """0 for none, higher for more urgent."""
+    return _ORDER.index(urgency or "")
+
+
+def screen_text(text: str) -> Screening:
+    """The flags of a text (Q: breakdowns.questions.screening)."""
+    return screen(text)
+
+
+def _sorting() -> Any:
+    """The sorting stage, or None where it is not installed: then questions wait unsorted, in order of time."""
+    found = import_module("breakdowns.questions.sorting")
+    return found if hasattr(found, "sort_question") else None
+
+
+def read_text(text: str) -> dict[str, Any]:
+    """Columns of a question or an answer: topic, regions, joints, muscles, minutes, why, fingerprint, words."""
+    sorting = _sorting()
+    if sorting is None:
+        return {"fingerprint": {}, "search_words": " ".join(sorted(set(text.casefold().split())))}
+    found = sorting.sort_question(text)
+    return {
+        "topic": found.topic,
+        "regions": list(found.regions),
+        "joints": list(found.joints),
+        "muscles": list(found.muscles),
+        "minutes": round(float(found.minutes), 1),
+        "sorted": {
+            "topic": found.topic,
+            "topic_because": found.topic_because,
+            "minutes": round(float(found.minutes), 1),
+            "minutes_because": found.minutes_because,
+        },
+        "fingerprint": sorting.fingerprint(text).as_json(),
+        "search_words": sorting.search_words(text),
+    }
+
+
+def _fingerprint(kept: Any) -> Any:
+    return _sorting().Fingerprint.from_json(kept)
+
+
+def alike(
+    fingerprint: dict[str, Any], others: Sequence[tuple[Any, dict[str, Any]]], limit: int
+) -> list[tuple[Any, float]]:
+    """(key, similarity in [0, 1]) of the most similar of ``others`` (key, fingerprint), best first."""
+    sorting = _sorting()
+    if sorting is None or not fingerprint:
+        return []
+    mine = _fingerprint(fingerprint)
+    scored = [(key, sorting.similarity(mine, _fingerprint(kept))) for key, kept in others if kept]
+    return sorted(scored, key=lambda pair: -pair[1])[:limit]
+
+
+def grouped_with(fingerprint: dict[str, Any], others: Sequence[tuple[Any, dict[str, Any]]]) -> list[Any]:
+    """Keys of those that ask the same in other words, as grouping sees it."""
+    kept = [(key, print_) for key, print_ in others if print_]
+    if not kept or not fingerprint or _sorting() is None:
+        return []
+    prints = [_fingerprint(fingerprint), *(_fingerprint(print_) for _, print_ in kept)]
+    for group in _sorting().group_questions(prints):
+        places = list(group)
+        if 0 in places:
+            return [kept[place - 1][0] for place in places if place]
+    return []
