@@ -62,6 +62,7 @@ INSTALLED_APPS = [
     "breakdowns.excerpts",
     "breakdowns.stills",
     "breakdowns.tracks",
+    "breakdowns.postures",
     "breakdowns.scripts",
     "breakdowns.glossary",
     "breakdowns.assembly",

@@ -8,6 +8,7 @@ urlpatterns = [
     path("excerpts/", include("breakdowns.excerpts.urls")),
     path("stills/", include("breakdowns.stills.urls")),
     path("tracks/", include("breakdowns.tracks.urls")),
+    path("postures/", include("breakdowns.postures.urls")),
     path("scripts/", include("breakdowns.scripts.urls")),
     path("vocabulary/", include("breakdowns.glossary.urls")),
     path("assembly/", include("breakdowns.assembly.urls")),

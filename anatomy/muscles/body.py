@@ -89,6 +89,17 @@ class Body:
             found = np.array([simulator.d.body(name).xpos for name in bodies])
         return np.column_stack([-found[:, 1], found[:, 2], -found[:, 0]])
 
+    def path_points(self, posture: Posture, name: str) -> Floats:
+        """The points that a path runs through (n, 3), wrapping included, axes as in ``places``. Raises KeyError."""
+        simulator = self.simulator
+        m, d = simulator.m, simulator.d
+        tendon = int(m.actuator(name).trnid[0])
+        with self._lock:
+            simulator.settle(simulator.position(self.values(posture)))
+            start, count = int(d.ten_wrapadr[tendon]), int(d.ten_wrapnum[tendon])
+            found = np.array(d.wrap_xpos.reshape(-1, 3)[start : start + count])
+        return np.column_stack([-found[:, 1], found[:, 2], -found[:, 0]])
+
     def values(self, posture: Posture) -> Floats:
         """What the model's masters stand at (nq), radians from the model's own zero."""
         values = np.zeros(self.simulator.m.nq)

@@ -12,6 +12,7 @@ import io
 import warnings
 from collections.abc import Iterator, Sequence
 from functools import cached_property
+from importlib.metadata import PackageNotFoundError, version
 from importlib.util import find_spec
 from typing import Any
 
@@ -30,6 +31,14 @@ SPLIT = {"flex_extension": "_FE", "lat_bending": "_LB", "axial_rotation": "_AR"}
 def is_installed() -> bool:
     """Whether both packages of the extra are there; imports neither."""
     return find_spec("mujoco") is not None and find_spec("myo_sim") is not None
+
+
+def model_version() -> str:
+    """The packaged model with its version, "myo-sim 0.2.4"; empty where it is not installed."""
+    try:
+        return f"myo-sim {version('myo-sim')}"
+    except PackageNotFoundError:
+        return ""
 
 
 @contextlib.contextmanager
