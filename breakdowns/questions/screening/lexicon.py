@@ -80,12 +80,12 @@ def _gaps(word: str) -> set[str]:
 
 @lru_cache(maxsize=20_000)
 def mended(word: str) -> str:
-    """``word``, or the one word of the lexicon that it is a slip for: one slip from five letters on, two from nine on."""
+    """``word``, or the one word of the lexicon that it is a slip for: one slip from five letters on, two from eight on."""
     if len(word) < SHORTEST_MENDED or len(word) > 24 or not word.isascii():
         return word
     if word in lexicon().spelt or plain_form(word) in lexicon().patterns.words or word in ordinary_words():
         return word
-    allowed = 2 if len(word) >= 9 else 1
+    allowed = 2 if len(word) >= 8 else 1
     near: dict[str, int] = {}
     for gap in _gaps(word):
         for other in _by_gap().get(gap, ()):

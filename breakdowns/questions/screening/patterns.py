@@ -95,7 +95,9 @@ FILLERS = frozenset(
 FILLER_FORMS = frozenset(plain_form(word) for word in FILLERS)
 MOST_FILLERS = 4
 GAPS = {"_": 2, "..": 6, "...": 10}
-GAP_STOPS = frozenset(["no", "not", "without", "nothing", "never", "none", "nor", "neither", "fin", "okay", "ok", "normal"])
+GAP_STOPS = frozenset(
+    ["no", "not", "without", "nothing", "never", "none", "nor", "neither", "fin", "okay", "ok", "normal"]
+)
 """Words over which a gap never reaches: what stands after them is denied, or well."""
 PART = re.compile(r"\[[^\]]*\]|\S+")
 

@@ -49,7 +49,9 @@ def sentences_of(text: str, corrected: Callable[[str], str]) -> Iterator[Sentenc
     for match in PIECE.finditer(text):
         sort = match.lastgroup
         if sort in ("word", "number", "time"):
-            words.extend(_words(match, sort, comma, corrected))
+            found = list(_words(match, sort, comma, corrected))
+            if not _repeats(words, found):
+                words.extend(found)
             comma = False
         elif sort == "comma":
             comma = True
@@ -61,6 +63,13 @@ def sentences_of(text: str, corrected: Callable[[str], str]) -> Iterator[Sentenc
             words, comma = [], False
     if words:
         yield words
+
+
+def _repeats(words: Sentence, found: list[Word]) -> bool:
+    """Whether the same word was already said three times running: a text of one word only costs time and says no more."""
+    size = len(found)
+    said = [word.stem for word in words[-3 * size :]]
+    return len(said) == 3 * size and said == [word.stem for word in found] * 3
 
 
 def _words(match: re.Match[str], sort: str, comma: bool, corrected: Callable[[str], str]) -> Iterator[Word]:

@@ -62,7 +62,9 @@ def screen(text: str) -> Screening:
             signs = max(signs, together(reads), key=lambda one: one.weight)
     if not flags and signs.weight >= weights()["limit"]:
         key = "signs_many" if signs.weight >= weights()["high"] else "signs_some"
-        flags[key] = _flag_of(key, "Several signs together need to be looked at", signs.spans, ("memory_msk",), text)
+        flags[key] = _flag_of(
+            key, "Several signs together need to be looked at", signs.spans, ("memory_msk",), text
+        )
     ordered = sorted(flags.values(), key=lambda flag: URGENCIES.index(flag.urgency))
     return Screening(tuple(ordered), ordered[0].urgency if ordered else None)
 

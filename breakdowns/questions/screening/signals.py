@@ -56,7 +56,9 @@ def together(reads: list[Read]) -> Together:
     found = groups_in(reads)
     table = weights()
     total = table[START] + sum(table.get(group, 0.0) for group in found)
-    spans = tuple(place for group, place in found.items() if table.get(group, 0.0) > 0 and group.startswith(SIGN))
+    spans = tuple(
+        place for group, place in found.items() if table.get(group, 0.0) > 0 and group.startswith(SIGN)
+    )
     return Together(total if spans else 0.0, spans)
 
 

@@ -172,7 +172,8 @@ def _goes_on_now(read: Read) -> bool:
 
 def _is_healed(read: Read) -> bool:
     return any(
-        not is_denied(read, start, end) and not any(word.stem == "not" for word in read.words[max(0, start - 2) : start])
+        not is_denied(read, start, end)
+        and not any(word.stem == "not" for word in read.words[max(0, start - 2) : start])
         for start, end in read.cues.get("healed", ())
     )
 
