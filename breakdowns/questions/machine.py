@@ -79,3 +79,11 @@ def grouped_with(fingerprint: dict[str, Any], others: Sequence[tuple[Any, dict[s
         if 0 in places:
             return [kept[place - 1][0] for place in places if place]
     return []
+
+
+def topics() -> tuple[str, ...]:
+    """The topics that a question may have, in the order of the sorting."""
+    usual = (
+        "injury advice", "technique", "anatomy", "training load", "equipment", "account/billing", "off-topic",
+    )  # fmt: skip
+    return tuple(getattr(_sorting(), "TOPICS", usual))

@@ -1,6 +1,7 @@
 from django.urls import path
 
 from .asking import views as asking
+from .desk import views as desk
 
 app_name = "questions"
 urlpatterns = [
@@ -11,6 +12,28 @@ urlpatterns = [
     path("ask/pictures/<uuid:key>/remove/", asking.attachment_drop, name="attachment_drop"),
     path("pictures/<uuid:key>/", asking.attachment, name="attachment"),
     path("answers/<uuid:key>/", asking.answer, name="answer"),
+    path("answers/<uuid:key>/correct/", desk.correct, name="correct"),
+    path("settings/", desk.settings, name="settings"),
+    path("desk/", desk.start, name="desk"),
+    path("desk/now/", desk.sitting, name="sitting"),
+    path("desk/pause/", desk.pause, name="pause"),
+    path("desk/end/", desk.end, name="end"),
+    path("desk/ended/<uuid:key>/", desk.ended, name="ended"),
+    path("desk/insert/", desk.insert, name="insert"),
+    path("desk/words/", desk.snippets, name="snippets"),
+    path("desk/undo/<int:pk>/", desk.undo, name="undo"),
+    path("desk/<uuid:key>/keep/", desk.keep, name="desk_keep"),
+    path("desk/<uuid:key>/preview/", desk.preview, name="preview"),
+    path("desk/<uuid:key>/answer/", desk.answer, name="desk_answer"),
+    path("desk/<uuid:key>/set-aside/", desk.set_aside, name="set_aside"),
+    path("desk/<uuid:key>/hand-on/", desk.hand_on, name="hand_on"),
+    path("desk/<uuid:key>/flag/", desk.flag, name="flag"),
+    path("desk/<uuid:key>/put-right/", desk.put_right, name="put_right"),
+    path("desk/<uuid:key>/ungroup/", desk.ungroup, name="ungroup"),
+    path("desk/<uuid:key>/group/", desk.group, name="group"),
+    path("desk/<uuid:key>/start-from/", desk.start_from, name="start_from"),
+    path("desk/<uuid:key>/pass/", desk.pass_over, name="pass_over"),
+    path("desk/<uuid:key>/look/", desk.look_at, name="look_at"),
     path("<uuid:key>/", asking.question, name="question"),
     path("<uuid:key>/now/", asking.urgent, name="urgent"),
     path("<uuid:key>/thank/", asking.thank, name="thank"),

@@ -3,28 +3,19 @@
 from __future__ import annotations
 
 from importlib import import_module
-from importlib.util import find_spec
 from typing import Any
 
-from django.core.mail import send_mail
 from django.db import transaction
 from django.db.models import Q
 from django.urls import reverse
 from django.utils import timezone
 
 from breakdowns.people.models import User
+from breakdowns.people.post.services import put_letter, site_address
 from breakdowns.questions.models import Answer, AnswerVersion, Question, SetAside
 from breakdowns.scripts.services import clean_words
 
 NOT_A_CONSULTATION = "This is general information and no consultation; nobody has examined you."
-
-
-def _put_letter(user: User, kind: str, subject: str, text: str, *, at_once: bool = False) -> None:
-    """Through the outbox where there is one, else as an e-mail when the transaction is through."""
-    if find_spec("breakdowns.people.letters"):
-        import_module("breakdowns.people.letters").put_letter(user, kind, subject, text, at_once=at_once)
-    else:
-        transaction.on_commit(lambda: send_mail(subject, text, None, [user.email], fail_silently=True))
 
 
 def _short(text: str, most: int = 60) -> str:
@@ -35,9 +26,9 @@ def _short(text: str, most: int = 60) -> str:
 def letter_about_flag(question: Question, advice: Any) -> None:
     """Where to go now, by e-mail too, and at once."""
     lines = "\n\n".join(advice.lines)
-    page = reverse("questions:urgent", args=[question.key])
+    page = site_address(reverse("questions:urgent", args=[question.key]))
     text = f"{advice.title}\n\n{lines}\n\nThis stands on your page as well: {page}\n"
-    _put_letter(question.member, "red flag", advice.title[:200], text, at_once=True)
+    put_letter(question.member, "red flag", advice.title[:200], text, at_once=True)
 
 
 def tell_due() -> int:
@@ -58,7 +49,7 @@ def tell_due() -> int:
                     f"You asked:\n\n{question.text}\n\nThe answer:\n\n{answer.text}\n\n{NOT_A_CONSULTATION}\n\n"
                     f"On your page, with links: {page}\n"
                 )
-                _put_letter(question.member, "answers", f"Answered: {_short(question.text)}", text)
+                put_letter(question.member, "answers", f"Answered: {_short(question.text)}", text)
             told += 1
     aside = SetAside.objects.filter(told_at__isnull=True, taken_back_at__isnull=True, goes_at__lte=now)
     for pk in list(aside.values_list("pk", flat=True)[:200]):
@@ -67,7 +58,7 @@ def tell_due() -> int:
                 continue
             row = SetAside.objects.select_related("question__member").get(pk=pk)
             text = f"You asked:\n\n{row.question.text}\n\nIt will not be answered here: {row.reason}\n"
-            _put_letter(
+            put_letter(
                 row.question.member, "answers", f"About your question: {_short(row.question.text)}", text
             )
             told += 1
@@ -93,7 +84,7 @@ def answer_correct(answer: Answer, *, text: str, note: str, what_changed: str, b
                 f"An answer that you had was corrected.\n\nWhat changed: {what_changed}\n\nYou asked:\n\n"
                 f"{question.text}\n\nThe answer now:\n\n{locked.text}\n\n{NOT_A_CONSULTATION}\n\n{page}\n"
             )
-            _put_letter(question.member, "corrections", f"Corrected: {_short(question.text)}", letter)
+            put_letter(question.member, "corrections", f"Corrected: {_short(question.text)}", letter)
         AnswerVersion.objects.filter(pk=version.pk).update(told_at=timezone.now())
     return locked
 
