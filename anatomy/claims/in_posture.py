@@ -88,7 +88,7 @@ def _makes(action: ActionReading, finding: Finding, found: Sequence[Here], pair:
         return replace(finding, verdict="right", why=sentence(why), estimate=estimate)
     if finding.verdict == "wrong" and all(here.has_turned for here in found):
         why = f"{finding.why.rstrip('.')} in the anatomical position; in the posture of this picture ({estimate}) a model’s estimate has it do so"
-        sources = (*finding.sources, *_sources(pair))
+        sources = (*_sources(pair), *finding.sources)
         return Finding("depends", sentence(why), "", sources, finding.terms, estimate)
     return finding
 
@@ -111,7 +111,7 @@ def _opposes(
     it = "they" if who.plural else "it"
     why = f"{usual}; in the posture of this picture ({estimate}) {it} {motions_said(other, _form(who.plural), before=pair[0])}, by a model’s estimate{where}"
     instead = sentence(f"In this position {who.text} probably {does}")
-    sources = (*finding.sources, *_sources(pair))
+    sources = (*_sources(pair), *finding.sources)
     return Finding("wrong", sentence(why), instead, sources, finding.terms, estimate)
 
 

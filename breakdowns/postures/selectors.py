@@ -39,16 +39,25 @@ def still_named(key: str) -> Still | None:
     return Still.objects.select_related("source__event").filter(key=UUID(key)).first() if key else None
 
 
-def known_postures(stills: Iterable[Still]) -> dict[int, tuple[KnownPosture, ...]]:
-    """By still's id, what is known of the posture that it shows: for each side the posture that was linked to it last."""
-    found: dict[int, dict[str, KnownPosture]] = {}
-    wanted = {still.pk for still in stills}
-    rows = Posture.objects.filter(still__in=wanted).order_by("-changed_at", "-pk") if wanted else ()
-    for row in rows:
-        sides = found.setdefault(row.still_id or 0, {})
-        if row.side not in sides and (known := _known(row)):
+Place = tuple[int, int]
+
+
+def known_postures(places: Iterable[Place]) -> dict[Place, tuple[KnownPosture, ...]]:
+    """By (source's id, frame), what is known of the posture shown there: for each side the posture that was tied last to a
+    still of that frame."""
+    wanted = set(places)
+    if not wanted:
+        return {}
+    rows = Posture.objects.filter(
+        still__source__in={source for source, _ in wanted}, still__frame__in={frame for _, frame in wanted}
+    )
+    found: dict[Place, dict[str, KnownPosture]] = {}
+    for row in rows.select_related("still").order_by("-changed_at", "-pk"):
+        place = row.still.source_id, row.still.frame
+        sides = found.setdefault(place, {})
+        if place in wanted and row.side not in sides and (known := _known(row)):
             sides[row.side] = known
-    return {pk: tuple(sides[side] for side in sorted(sides)) for pk, sides in found.items()}
+    return {place: tuple(sides[one] for one in sorted(sides)) for place, sides in found.items() if sides}
 
 
 def _known(row: Posture) -> KnownPosture | None:

@@ -12,6 +12,7 @@ from fractions import Fraction
 from functools import cached_property
 from typing import Literal
 
+from anatomy.muscles.known import KnownPosture
 from anatomy.vocabulary.collection import Vocabulary
 from breakdowns.excerpts.policies import Policy
 from breakdowns.scripts.speech import VoiceProfile, default_voice, estimate
@@ -51,7 +52,8 @@ class BeatView:
     seconds of the recording at which each word (what blanks divide) begins, empty where that is not known,
     and ``take_is_file`` tells whether it is a sound file, which plays as a whole. ``marked`` tells
     whether marks are drawn on the picture (``"hold"``: on the hold only). ``plate_reading`` is what a
-    plate that is made from data gives to read; it is made afresh and never stored.
+    plate that is made from data gives to read; it is made afresh and never stored. ``postures`` are the measured joint
+    angles of the still that is shown, one side or both, as somebody kept them for it.
     """
 
     id: str
@@ -82,6 +84,7 @@ class BeatView:
     take_seconds: Fraction | None = None
     take_is_file: bool = False
     word_starts: tuple[Fraction, ...] = ()
+    postures: tuple[KnownPosture, ...] = ()
 
     @property
     def frame_count(self) -> int:

@@ -3,8 +3,8 @@
 from __future__ import annotations
 
 import time
-from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, field
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass, field, replace
 from datetime import datetime
 from fractions import Fraction
 from math import floor
@@ -17,6 +17,7 @@ from django.db.models import Count, QuerySet
 from django.urls import reverse
 from django.utils import timezone
 
+from anatomy.muscles.known import KnownPosture
 from anatomy.vocabulary.collection import Vocabulary
 from anatomy.vocabulary.packaged import packaged_vocabulary
 from anatomy.vocabulary.selectors import current_vocabulary
@@ -27,6 +28,7 @@ from breakdowns.excerpts.verdicts import judge
 from breakdowns.footage.models import Source
 from breakdowns.footage.timebase import TimeError, clock_label, decimal_text
 from breakdowns.people.models import User
+from breakdowns.postures.selectors import known_postures
 
 from .checks import CHECKS
 from .checks.plain_words import PlainWordsCheck
@@ -80,10 +82,12 @@ def _has_marks(beat: Beat) -> bool:
     return still is not None and any(mark.get("shown", True) for mark in still.document.get("marks", []))
 
 
-def beat_view(beat: Beat, vocabulary: Vocabulary | None = None) -> BeatView:
+def beat_view(
+    beat: Beat, vocabulary: Vocabulary | None = None, postures: tuple[KnownPosture, ...] = ()
+) -> BeatView:
     """One stored beat as plain values. An excerpt beat without an excerpt shows nothing for 0 s.
 
-    ``vocabulary`` saves asking for the current one for each anatomy plate.
+    ``vocabulary`` saves asking for the current one for each anatomy plate; ``postures`` is what is known of its still.
     """
     found = footage_of(beat)
     source, start, end = found or (None, 0, 0)
@@ -116,6 +120,7 @@ def beat_view(beat: Beat, vocabulary: Vocabulary | None = None) -> BeatView:
         take_seconds=Fraction(beat.spoken_ms, 1000) if beat.spoken_ms else None,
         take_is_file=bool(beat.take),
         word_starts=tuple(Fraction(time, 1000) for time in beat.word_times) if beat.spoken_ms else (),
+        postures=postures,
     )
 
 
@@ -163,6 +168,20 @@ def _reading_of(beat: Beat, vocabulary: Vocabulary | None) -> str:
     return content.reading if content else ""
 
 
+def postures_shown(beats: Iterable[Beat]) -> dict[int, tuple[KnownPosture, ...]]:
+    """By beat's id, the postures that somebody kept for a still of the very frame that the beat stands on."""
+    places = {beat.pk: place for beat in beats if (place := _stands_on(beat)) is not None}
+    known = known_postures(places.values())
+    return {pk: known[place] for pk, place in places.items() if place in known}
+
+
+def _stands_on(beat: Beat) -> tuple[int, int] | None:
+    """Source and frame that a still shows, and that an excerpt with marks holds."""
+    if beat.kind == Beat.Kind.STILL and beat.source_id is not None and beat.frame is not None:
+        return beat.source_id, beat.frame
+    return None if beat.marked is None else (beat.marked.source_id, beat.marked.frame)
+
+
 def event_age(source: Source, now: datetime) -> Fraction | None:
     """Whole hours from the end of the source's event until ``now``, rounded down; None where no end is known.
 
@@ -192,11 +211,12 @@ def script_view(breakdown: Breakdown, beats: list[Beat]) -> ScriptView:
     shown = {found[0].pk: found[0] for beat in beats if (found := footage_of(beat))}
     has_anatomy = any(beat.kind == Beat.Kind.PLATE and beat.plate == Beat.Plate.ANATOMY for beat in beats)
     vocabulary = vocabulary_now() if has_anatomy else None
+    known = postures_shown(beats)
     now = timezone.now()
     wished = breakdown.wished_seconds
     return ScriptView(
         title=breakdown.title,
-        beats=tuple(beat_view(beat, vocabulary) for beat in beats),
+        beats=tuple(beat_view(beat, vocabulary, known.get(beat.pk, ())) for beat in beats),
         sources=tuple(source_view(source, now) for source in shown.values()),
         rate=breakdown.rate,
         voice=voice_profile(breakdown),

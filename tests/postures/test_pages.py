@@ -285,7 +285,7 @@ def test_a_posture_tied_to_a_still_is_known_for_each_side(studio: Any) -> None:
     keep(studio, BENT | {"still": str(still.key)}, name="right", tie="on")
     keep(studio, {"side": "left", "hip.flexion": "10 ± 4", "still": str(still.key)}, name="left", tie="on")
     keep(studio, {"side": "left", "hip.flexion": "90", "still": str(still.key)}, name="not tied")
-    (left, right) = known_postures([still])[still.pk]
+    (left, right) = known_postures([(still.source_id, still.frame)])[still.source_id, still.frame]
     assert (left.side, left.angles[0].degrees, left.angles[0].sd) == ("left", 10, 4)
     assert [(one.joint, one.degrees, one.sd) for one in right.angles] == [("hip", 100, 10), ("knee", 60, 5)]
     assert str(still.key) in text(

@@ -9,6 +9,7 @@ from functools import lru_cache
 from typing import Final
 
 from anatomy.claims.check import Claim, check_claims
+from anatomy.muscles.known import KnownPosture
 from anatomy.vocabulary.collection import Vocabulary
 from anatomy.vocabulary.packaged import packaged_vocabulary
 from breakdowns.footage.timebase import clock_label
@@ -28,9 +29,11 @@ _LONGEST_SOURCE: Final = 200  # what a correction card holds
 
 
 @lru_cache(maxsize=1024)
-def claims_in(words: str, vocabulary: Vocabulary) -> tuple[Claim, ...]:
-    """The statements in ``words``, judged; kept while the same vocabulary is in use."""
-    return tuple(check_claims(words, vocabulary))
+def claims_in(
+    words: str, vocabulary: Vocabulary, postures: tuple[KnownPosture, ...] = ()
+) -> tuple[Claim, ...]:
+    """The statements in ``words``, judged, where known in the posture shown; kept while the same vocabulary is in use."""
+    return tuple(check_claims(words, vocabulary, postures))
 
 
 @dataclass(frozen=True, slots=True)
@@ -39,7 +42,7 @@ class _Said:
 
     ``spoken``: the words are recorded; then ``starts`` are the seconds of the recording at which each of them
     begins, as far as known, and ``divisible`` tells whether the beat may be cut there. ``corrected`` are
-    statements that a card on screen corrects already.
+    statements that a card on screen corrects already; ``postures`` what is known of the posture that is shown.
     """
 
     words: str
@@ -48,6 +51,7 @@ class _Said:
     starts: tuple[Fraction, ...]
     divisible: bool
     corrected: tuple[str, ...]
+    postures: tuple[KnownPosture, ...]
     vocabulary: Vocabulary = field(compare=False, repr=False)
 
 
@@ -55,7 +59,7 @@ class ClaimsCheck(BeatCheck):
     """Each statement about muscles, joints, planes, sides and the like that is wrong or depends on something."""
 
     key = "claims"
-    version = 1
+    version = 2
 
     def reads(self, beat: BeatView, script: ScriptView) -> _Said | None:
         if not beat.words.strip():
@@ -69,16 +73,18 @@ class ClaimsCheck(BeatCheck):
             beat.word_starts if spoken else (),
             spoken and not beat.take_is_file,
             _corrected(beat, script),
+            beat.postures,
             vocabulary,
         )
 
     def judge(self, material: _Said) -> Iterator[Finding]:
-        for claim in claims_in(material.words, material.vocabulary):
+        for claim in claims_in(material.words, material.vocabulary, material.postures):
             said = _one_line(material.words[claim.start : claim.end])
             if claim.verdict not in _STATES or said in material.corrected:
                 continue
             yield Finding(
-                _STATES[claim.verdict],
+                # What a model alone has against the words is never as sure as a textbook.
+                "near" if claim.estimate else _STATES[claim.verdict],
                 _sentence(claim.why).removesuffix("."),
                 _mend(claim, material),
                 tuple(_actions(claim, said, material)),
@@ -127,6 +133,8 @@ def _mend(claim: Claim, material: _Said) -> str:
     when = f"Said at {clock_label(at)} of the recording." if at is not None else ""
     if claim.verdict == "depends":
         return _joined(when, "Say what it depends on, or leave it out.")
+    if claim.estimate:
+        return _joined(when, "Say which position is meant, or leave it out. Instead perhaps:")
     if not claim.instead:
         return _joined(when, "Say it another way.")
     _, _, more = claim.instead.partition(". ") if _is_mendable(claim, material.words) else ("", "", "")
@@ -141,7 +149,7 @@ def _joined(*parts: str) -> str:
 def _actions(claim: Claim, said: str, material: _Said) -> list[Action]:
     """The first one gets the key. Recorded words are mended on the picture side before they are changed."""
     actions = []
-    if material.spoken and claim.verdict == "wrong" and claim.instead:
+    if material.spoken and claim.verdict == "wrong" and claim.instead and not claim.estimate:
         actions.append(_card(claim, said, material))
     actions.append(_rewording(claim, material.words))
     if claim.verdict == "depends" and (shown := plate_of_terms(claim.terms)):
