@@ -1,0 +1,71 @@
+"""What a person may take along of their questions, and what goes when they go."""
+
+from __future__ import annotations
+
+import shutil
+from pathlib import Path
+from typing import Any
+
+from django.conf import settings
+from django.db import transaction
+
+from breakdowns.people.models import User
+
+from .models import Answer, Group, Question, Snippet
+
+
+def own_data_export(user: User) -> dict[str, Any]:
+    """Everything this person asked with what came back, and their own words of the desk."""
+    rows = Question.objects.filter(member=user).select_related("answer", "release").order_by("made_at")
+    return {
+        "questions": [_question(row) for row in rows],
+        "words_of_my_own": [
+            {"name": one.name, "text": one.text} for one in Snippet.objects.filter(owner=user)
+        ],
+    }
+
+
+def _question(row: Question) -> dict[str, Any]:
+    return {
+        "text": row.text,
+        "state": row.get_state_display(),
+        "asked_at": row.asked_at.isoformat() if row.asked_at else None,
+        "body_part": row.body_part,
+        "since_when": row.since_when,
+        "tried": row.tried,
+        "about": row.release.page["title"] if row.release else None,
+        "consent_to_publish": row.consent_to_publish,
+        "topic": row.topic,
+        "signs_found": [
+            {"name": flag.name, "because": flag.because, "decision": flag.decision, "reason": flag.reason}
+            for flag in row.screened.all()
+        ],
+        "answer": row.answer.text if row.answer_is_out and row.answer else None,
+        "pictures": [one.file for one in row.attachments.all()],
+    }
+
+
+def own_data_erase(user: User) -> None:
+    """Questions, drafts and pictures go, and so do private answers that nobody else has.
+
+    A published answer stays: nothing in it tells who asked.
+    """
+    with transaction.atomic():
+        rows = Question.objects.select_for_update().filter(member=user)
+        keys = [str(key) for key in rows.values_list("key", flat=True)]
+        groups = set(rows.exclude(group=None).values_list("group_id", flat=True))
+        answers = set(rows.exclude(answer=None).values_list("answer_id", flat=True))
+        rows.delete()
+        Snippet.objects.filter(owner=user).delete()
+        Answer.objects.filter(
+            pk__in=answers, questions__isnull=True, audience=Answer.Audience.PRIVATE
+        ).delete()
+        for pk in groups:
+            waiting = Question.objects.filter(group_id=pk, state="waiting").count()
+            Group.objects.filter(pk=pk).update(waiting=waiting)
+        transaction.on_commit(lambda: _pictures_remove(keys))
+
+
+def _pictures_remove(keys: list[str]) -> None:
+    for key in keys:
+        shutil.rmtree(Path(settings.MEDIA_ROOT) / "questions" / key, ignore_errors=True)
