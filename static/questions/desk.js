@@ -5,7 +5,8 @@
   const desk = () => document.getElementById("desk");
   const work = () => document.getElementById("work");
   const typing = (node) => node?.matches?.("textarea, input, select") ?? false;
-  const press = (button) => { if (button) work()?.contains(button) || button.form ? button.form.requestSubmit(button) : button.click(); };
+  // A click, not a submit: the page learns from the click which button was meant.
+  const press = (button) => button?.click();
 
   // The clock is the server's; between answers it is counted on from what the server said.
   let told = null;
@@ -44,10 +45,14 @@
     timer = setTimeout(keep, 1000);
   });
   document.addEventListener("htmx:beforeRequest", () => clearTimeout(timer));
+  let open = work()?.elements.key.value;
   // A new question: to its top, and the keys belong to the page.
   document.addEventListener("htmx:afterSwap", (event) => {
     if (event.detail.target?.id !== "desk" && event.target?.id !== "desk") return;
     tick();
+    const now = work()?.elements.key.value;
+    if (now !== open && document.activeElement !== document.body) document.activeElement?.blur();
+    open = now;
     const wrong = desk()?.querySelector("[role=alert]");
     if (wrong) wrong.scrollIntoView({ block: "center" });
   });

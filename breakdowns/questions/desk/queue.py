@@ -55,18 +55,14 @@ def usual_weights() -> dict[str, tuple[float, str]]:
 
 def choose(heads: Sequence[Head], minutes: float, weights: Mapping[str, float] | None = None) -> Chosen:
     """Which of the heads fit into ``minutes``, red flags first, and in which order."""
-    flagged = sorted(
-        (head for head in heads if head.rank), key=lambda head: (-head.rank, head.asked_on, head.key)
-    )
+    flagged = sorted((head for head in heads if head.rank), key=lambda head: (-head.rank, head.asked_on))
     others = [head for head in heads if not head.rank]
     spent = sum(head.minutes for head in flagged)
     chosen, why = _fitting(others, max(0.0, minutes - spent), weights or {})
     first = [head.key for head in flagged]
     why = {**why, **{head.key: f"A sign that can't wait: {head.urgency}." for head in flagged}}
     taken = {*first, *chosen}
-    left = [
-        head for head in sorted(heads, key=lambda head: (head.asked_on, head.key)) if head.key not in taken
-    ]
+    left = [head for head in sorted(heads, key=lambda head: head.asked_on) if head.key not in taken]
     return Chosen(
         (*first, *chosen), tuple(head.key for head in left), sum(head.minutes for head in left), why
     )
@@ -90,7 +86,7 @@ def _fitting(
 
 def _oldest_first(heads: Sequence[Head], minutes: float) -> tuple[list[str], dict[str, str]]:
     chosen, left = [], minutes
-    for head in sorted(heads, key=lambda head: (head.asked_on, head.key)):
+    for head in sorted(heads, key=lambda head: head.asked_on):
         if head.minutes <= left:
             chosen.append(head.key)
             left -= head.minutes
