@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from importlib import import_module
 from typing import Any
 
 from django.db import transaction
@@ -44,7 +43,7 @@ def tell_due() -> int:
                 continue
             answer = Answer.objects.get(pk=pk)
             for question in answer.questions.select_related("member"):
-                page = reverse("questions:question", args=[question.key])
+                page = site_address(reverse("questions:question", args=[question.key]))
                 text = (
                     f"You asked:\n\n{question.text}\n\nThe answer:\n\n{answer.text}\n\n{NOT_A_CONSULTATION}\n\n"
                     f"On your page, with links: {page}\n"
@@ -79,7 +78,7 @@ def answer_correct(answer: Answer, *, text: str, note: str, what_changed: str, b
     version = version_keep(locked, by=by, what_changed=what_changed)
     if what_changed and locked.told_at:
         for question in locked.questions.select_related("member"):
-            page = reverse("questions:question", args=[question.key])
+            page = site_address(reverse("questions:question", args=[question.key]))
             letter = (
                 f"An answer that you had was corrected.\n\nWhat changed: {what_changed}\n\nYou asked:\n\n"
                 f"{question.text}\n\nThe answer now:\n\n{locked.text}\n\n{NOT_A_CONSULTATION}\n\n{page}\n"
