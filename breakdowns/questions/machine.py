@@ -4,12 +4,14 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from importlib import import_module
+from importlib.util import find_spec
 from typing import Any
 
 from breakdowns.questions.screening import URGENCIES, Screening, screen
 
 __all__ = ["alike", "grouped_with", "rank_of", "read_text", "screen_text"]
 
+_SORTING = "breakdowns.questions.sorting"
 _ORDER = ("", *reversed(URGENCIES)) if URGENCIES[0].startswith("emergency") else ("", *URGENCIES)
 
 
@@ -25,7 +27,7 @@ def screen_text(text: str) -> Screening:
 
 def _sorting() -> Any:
     """The sorting stage, or None where it is not installed: then questions wait unsorted, in order of time."""
-    found = import_module("breakdowns.questions.sorting")
+    found = import_module(_SORTING) if find_spec(_SORTING) else None
     return found if hasattr(found, "sort_question") else None
 
 
