@@ -12,7 +12,17 @@ MAY_REACH_DJANGO = {
     "services", "settings", "tasks", "urls", "views", "wsgi",
 }  # fmt: skip
 MAY_REACH_DJANGO_FOLDERS = {"management", "migrations", "templatetags"}
-STAGES = ["people", "work", "footage", "excerpts", "scripts", "glossary", "assembly", "publishing", "questions"]
+STAGES = [
+    "people",
+    "work",
+    "footage",
+    "excerpts",
+    "scripts",
+    "glossary",
+    "assembly",
+    "publishing",
+    "questions",
+]
 ANATOMY = ["vocabulary", "muscles", "claims", "motion", "contact"]
 
 
