@@ -182,6 +182,13 @@ DATA_UPLOAD_MAX_MEMORY_SIZE = 8 * 1024 * 1024
 EMAIL_BACKEND = os.environ.get("STANCEWRIGHT_EMAIL_BACKEND", "django.core.mail.backends.console.EmailBackend")
 EMAIL_HOST = os.environ.get("STANCEWRIGHT_EMAIL_HOST", "localhost")
 EMAIL_PORT = int(os.environ.get("STANCEWRIGHT_EMAIL_PORT", "25"))
+EMAIL_HOST_USER = os.environ.get("STANCEWRIGHT_EMAIL_USER", "")
+EMAIL_HOST_PASSWORD = os.environ.get("STANCEWRIGHT_EMAIL_PASSWORD", "")
+EMAIL_USE_TLS = _flag("STANCEWRIGHT_EMAIL_TLS")
+EMAIL_USE_SSL = _flag("STANCEWRIGHT_EMAIL_SSL")
+EMAIL_TIMEOUT = 10
+# How the site is reached from outside: links in letters begin with it. One-click unsubscribing needs https.
+SITE_ADDRESS = os.environ.get("STANCEWRIGHT_ADDRESS", "http://127.0.0.1:8000")
 DEFAULT_FROM_EMAIL = os.environ.get("STANCEWRIGHT_EMAIL_FROM", "studio@localhost")
 
 SECURE_CONTENT_TYPE_NOSNIFF = True

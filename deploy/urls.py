@@ -13,8 +13,8 @@ urlpatterns = [
     path("vocabulary/", include("breakdowns.glossary.urls")),
     path("assembly/", include("breakdowns.assembly.urls")),
     path("work/", include("breakdowns.work.urls")),
-    path("", include("breakdowns.publishing.urls")),
     path("questions/", include("breakdowns.questions.urls")),
+    path("", include("breakdowns.publishing.urls")),
 ]
 
 handler403 = "breakdowns.people.views.forbidden"

@@ -9,6 +9,7 @@ from typing import Any
 from django.contrib.auth.views import redirect_to_login
 from django.core.exceptions import PermissionDenied
 from django.http import HttpRequest, HttpResponse, HttpResponseBase
+from django.shortcuts import render
 from django_htmx.http import HttpResponseClientRedirect
 
 View = Callable[..., HttpResponseBase]
@@ -41,4 +42,18 @@ def _only(test: Callable[[Any], bool]) -> Callable[[View], View]:
 signed_in_required = _only(lambda user: user.is_active)
 studio_required = _only(lambda user: user.in_studio)
 owner_required = _only(lambda user: user.is_owner)
-member_required = _only(lambda user: user.is_member)
+
+
+def member_required(view: View) -> View:
+    """For members; who is none is told politely what they would get and how, with 403."""
+
+    @wraps(view)
+    def guarded(request: HttpRequest, *args: Any, **kwargs: Any) -> HttpResponseBase:
+        if not request.user.is_authenticated:
+            return _sign_in_first(request)
+        if not request.user.is_member:
+            return render(request, "people/for_members.html", status=403)
+        return view(request, *args, **kwargs)
+
+    guarded.access_checked = True  # type: ignore[attr-defined]
+    return guarded

@@ -2,29 +2,74 @@
 
 from __future__ import annotations
 
-from django.contrib.auth import login
-from django.core.mail import send_mail
-from django.db import transaction
-from django.http import HttpRequest
-from django.urls import reverse
+import time
+from collections.abc import Callable
+from datetime import timedelta
+from typing import Any
 
-from .models import SignInLink, User
+from django.contrib.auth import login
+from django.core.cache import cache
+from django.db import transaction
+from django.http import HttpRequest, HttpResponse
+from django.urls import reverse
+from django.utils import timezone
+
+from .attempts import must_wait, still_counting
+from .models import Invitation, SignInLink, User
+from .post.services import put_letter, send_now
+
+__all__ = [
+    "BACKEND",
+    "AnswerThen",
+    "link_may_be_asked",
+    "link_send",
+    "link_spend",
+    "person_invite",
+    "put_letter",
+]
 
 BACKEND = "django.contrib.auth.backends.ModelBackend"
+MOST_LINKS_AN_HOUR = 5  # for one account; own choice
+
+
+class AnswerThen(HttpResponse):
+    """An answer after which something is done: how long that takes can't be told from the answer."""
+
+    def __init__(self, answer: HttpResponse, afterwards: Callable[[], object], **kwargs: Any) -> None:
+        super().__init__(answer.content, status=answer.status_code, **kwargs)
+        self._afterwards = afterwards
+
+    def close(self) -> None:
+        try:
+            self._afterwards()
+        finally:
+            super().close()
+
+
+def link_may_be_asked(address: str) -> bool:
+    """Whether one network address may ask for another link now; asking is counted, whoever it was for."""
+    key, now = f"link-asked:{address}", time.time()
+    asked = still_counting(cache.get(key, []), now)
+    if must_wait(asked, now):
+        return False
+    cache.set(key, [*asked, now], 3600)
+    return True
 
 
 def link_send(request: HttpRequest, email: str) -> None:
-    """E-mail a one-time link when the account exists; say nothing about whether it does."""
+    """E-mail a one-time link when the account exists; say nothing about whether it does.
+
+    An account gets a few links an hour at most, so that nobody's mailbox is flooded by a stranger.
+    """
     user = User.objects.filter(email=email.lower(), is_active=True).first()
     if user is None:
         return
+    lately = SignInLink.objects.filter(user=user, made_at__gt=timezone.now() - timedelta(hours=1))
+    if lately.count() >= MOST_LINKS_AN_HOUR:
+        return
     address = request.build_absolute_uri(reverse("people:link", args=[SignInLink.make(user, hours=1)]))
-    send_mail(
-        "Your sign-in link",
-        f"This link signs you in once, within the hour:\n\n{address}\n",
-        None,
-        [user.email],
-    )
+    text = f"This link signs you in once, within the hour:\n\n{address}\n\nIf you did not ask for it, do nothing."
+    send_now(put_letter(user, "sign_in", "Your sign-in link", text, has_key=True))
 
 
 @transaction.atomic
@@ -34,6 +79,16 @@ def link_spend(request: HttpRequest, token: str) -> bool:
     if link is None or not link.spend():
         return False
     login(request, link.user, backend=BACKEND)
+    return True
+
+
+@transaction.atomic
+def invitation_accept(request: HttpRequest, token: str) -> bool:
+    """Sign in by an invitation, once; False when it can't be used."""
+    invitation = Invitation.usable(token)
+    if invitation is None or not invitation.spend():
+        return False
+    login(request, invitation.user, backend=BACKEND)
     return True
 
 

@@ -1,7 +1,7 @@
 from __future__ import annotations
 
 from django.contrib import messages
-from django.contrib.auth import login, logout, update_session_auth_hash
+from django.contrib.auth import login, logout
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render, resolve_url
 from django.urls import reverse
@@ -9,10 +9,18 @@ from django.utils.http import url_has_allowed_host_and_scheme
 from django.views.decorators.cache import never_cache
 from django.views.decorators.http import require_GET, require_http_methods, require_POST
 
-from .access import owner_required, signed_in_required
-from .forms import LinkForm, PasswordForm, PersonForm, SignInForm
-from .models import SignInLink, User
-from .services import BACKEND, link_send, link_spend, person_invite
+from .access import owner_required
+from .forms import LinkForm, PersonForm, SignInForm
+from .models import Invitation, SignInLink, User
+from .services import (
+    BACKEND,
+    AnswerThen,
+    invitation_accept,
+    link_may_be_asked,
+    link_send,
+    link_spend,
+    person_invite,
+)
 
 
 def _next_page(request: HttpRequest, user: User) -> str:
@@ -46,10 +54,14 @@ def sign_in(request: HttpRequest) -> HttpResponse:
 
 @require_POST
 def send_link(request: HttpRequest) -> HttpResponse:
+    """The same answer, as quickly, whoever the address belongs to: the letter goes after it."""
     form = LinkForm(request.POST, prefix="link")
+    if form.is_valid() and not link_may_be_asked(request.META.get("REMOTE_ADDR", "")):
+        form.add_error(None, "Too many links were asked for from here. Try again in a quarter of an hour.")
     if form.is_valid():
-        link_send(request, form.cleaned_data["email"])
-        return render(request, "people/link_sent.html", {"email": form.cleaned_data["email"]})
+        email = form.cleaned_data["email"]
+        answer = render(request, "people/link_sent.html", {"email": email})
+        return AnswerThen(answer, lambda: link_send(request, email))
     return render(
         request, "people/sign_in.html", {"form": SignInForm(), "link_form": form, "next": ""}, status=422
     )
@@ -65,24 +77,25 @@ def link(request: HttpRequest, token: str) -> HttpResponse:
     return render(request, "people/link.html", {"link": usable}, status=200 if usable else 410)
 
 
+@never_cache
+@require_http_methods(["GET", "POST"])
+def invited(request: HttpRequest, token: str) -> HttpResponse:
+    """An invitation: a button first, for the same reason."""
+    if request.method == "POST" and invitation_accept(request, token):
+        messages.success(request, "Welcome. Set a password here, or have a link sent whenever you sign in.")
+        return redirect("people:account")
+    usable = Invitation.usable(token)
+    gift = (
+        usable and usable.user.memberships.filter(gift=True, revoked_at__isnull=True).order_by("-pk").first()
+    )
+    context = {"invitation": usable, "gift": gift}
+    return render(request, "people/invited.html", context, status=200 if usable else 410)
+
+
 @require_POST
 def sign_out(request: HttpRequest) -> HttpResponse:
     logout(request)
     return redirect("publishing:index")
-
-
-@signed_in_required
-@never_cache
-@require_http_methods(["GET", "POST"])
-def account(request: HttpRequest) -> HttpResponse:
-    form = PasswordForm(request.POST or None, user=request.user)
-    if request.method == "POST" and form.is_valid():
-        request.user.set_password(form.cleaned_data["password"])
-        request.user.save(update_fields=["password"])
-        update_session_auth_hash(request, request.user)
-        messages.success(request, "Password changed.")
-        return redirect("people:account")
-    return render(request, "people/account.html", {"form": form})
 
 
 @owner_required

@@ -9,6 +9,7 @@ from django.db import IntegrityError, transaction
 from django.db.models.functions import Now
 
 from breakdowns.people.models import User
+from breakdowns.people.post.services import letters_due
 
 from .models import WorkItem
 from .tasks import queue_of, run_default, run_media
@@ -75,4 +76,6 @@ def work_sweep() -> tuple[int, int]:
             ):
                 _wake(item)
                 woken += 1
+    if letters_due():
+        work_order("people.letters", "outbox")
     return woken, given_up
