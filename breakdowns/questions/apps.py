@@ -1,7 +1,6 @@
-from importlib import import_module
-from importlib.util import find_spec
-
 from django.apps import AppConfig
+
+from breakdowns.people.own_data import holds_own_data
 
 
 class QuestionsConfig(AppConfig):
@@ -10,12 +9,11 @@ class QuestionsConfig(AppConfig):
     verbose_name = "Members' questions, the desk, answers"
 
     def ready(self) -> None:
-        if find_spec("breakdowns.people.own_data"):
-            from .services import own_data_erase, own_data_export
+        from .services import own_data_erase, own_data_export
 
-            import_module("breakdowns.people.own_data").holds_own_data(
-                "questions",
-                own_data_export,
-                own_data_erase,
-                stays="Published answers stay; nothing in them tells who asked.",
-            )
+        holds_own_data(
+            "questions",
+            own_data_export,
+            own_data_erase,
+            stays="Published answers stay; nothing in them tells who asked.",
+        )

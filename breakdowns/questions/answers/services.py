@@ -2,41 +2,19 @@
 
 from __future__ import annotations
 
-from importlib import import_module
-from importlib.util import find_spec
 from typing import Any
 
-from django.core.mail import send_mail
 from django.db import transaction
 from django.db.models import Q
 from django.urls import reverse
 from django.utils import timezone
 
 from breakdowns.people.models import User
+from breakdowns.people.post.services import put_letter, site_address
 from breakdowns.questions.models import Answer, AnswerVersion, Question, SetAside
 from breakdowns.scripts.services import clean_words
 
-_OUTBOX = "breakdowns.people.post.services"
 NOT_A_CONSULTATION = "This is general information and no consultation; nobody has examined you."
-
-
-def _post() -> Any:
-    """The outbox of the people's stage, or None where it is not there yet."""
-    return import_module(_OUTBOX) if find_spec("breakdowns.people.post") else None
-
-
-def site_address(path: str) -> str:
-    """The whole address where the outbox knows it, else the path."""
-    post = _post()
-    return post.site_address(path) if post else path
-
-
-def put_letter(user: User, kind: str, subject: str, text: str, *, at_once: bool = False) -> None:
-    """Through the outbox where there is one, else as an e-mail when the transaction is through."""
-    if post := _post():
-        post.put_letter(user, kind, subject, text, at_once=at_once)
-    else:
-        transaction.on_commit(lambda: send_mail(subject, text, None, [user.email], fail_silently=True))
 
 
 def _short(text: str, most: int = 60) -> str:
