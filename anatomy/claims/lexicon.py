@@ -13,6 +13,7 @@ from collections.abc import Iterable, Iterator
 from dataclasses import dataclass, field
 from functools import cached_property
 from importlib import resources
+from itertools import product
 from typing import Any
 
 from anatomy.claims.inflection import plural, singular_forms, verb_forms
@@ -84,6 +85,8 @@ SPECIES: dict[str, tuple[str, ...]] = {
     "minor": (),
 }
 """Last words of muscles' names that stand for the whole name once its first words were said, with short forms."""
+REGION_HEADS = ("muscle", "muscles", "the muscle", "the muscles", "big muscles", "muscle group", "ones")
+WHOSE = ("the", "your", "his", "her", "their", "my")
 WORDS_BY_THEMSELVES = frozenset(
     {"us", "or", "all", "and", "for", "her", "his", "him", "our", "out", "the", "you"}
 )
@@ -387,6 +390,11 @@ class Lexicon:
         for row in rows("muscles_said"):
             for text in listed(row["said"]):
                 yield text, "MUS", row["muscle"]
+        for row in rows("regions_said"):
+            for place, region, head, whose in product(
+                listed(row["preposition"]), listed(row["region"]), REGION_HEADS, WHOSE
+            ):
+                yield f"{head} {place} {whose} {region}", "MUS", row["muscle"]
 
     def _motion_term(self, text: str, of: str) -> Iterator[tuple[str, str, Any]]:
         """A name for a motion that the grammar of verbs and families does not read by itself."""

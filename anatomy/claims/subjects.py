@@ -8,13 +8,13 @@ sentence that only mentions a muscle has no such path, and stays without a claim
 from __future__ import annotations
 
 from anatomy.claims.expressions import Expression
-from anatomy.claims.grammar.looser import Looser
+from anatomy.claims.grammar.stretching import Stretching
 from anatomy.claims.grammar.terms import Link, Named, Subject
 
 __all__ = ["Link", "Named", "Subject", "SubjectReader"]
 
 
-class SubjectReader(Looser):
+class SubjectReader(Stretching):
     """Finds the subjects of one sentence's expressions."""
 
     def left_of(self, expression: Expression) -> Link | None:

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+
 from anatomy.claims.expressing.expression import SPINE_TURNS, Expression
 from anatomy.claims.expressing.surroundings import Surroundings
 from anatomy.claims.inflection import Form
@@ -17,6 +19,8 @@ ROTATIONS = (
     "upward rotation",
     "downward rotation",
 )
+RAISED = {"side": ["abduction"], "out": ["abduction"], "front": ["flexion"]}
+"""What "elevates the arm" means once it is said where to."""
 MOVERS = ("move", "take", "bring", "pull", "lift", "swing", "draw", "push", "raise", "go")
 SETTLED = frozenset(
     [
@@ -111,7 +115,9 @@ class Meanings(Surroundings):
                         return list(found)
         return []
 
-    def _motions(self, family: str, directions: list[str], parts: list[str]) -> tuple[list[str], bool]:
+    def _motions(
+        self, family: str, directions: list[str], parts: list[str], said: Sequence[str] = ()
+    ) -> tuple[list[str], bool]:
         families = self.lexicon.families
         found = [families[family, d] for d in directions if (family, d) in families]
         if not found and (family, "") in families:
@@ -123,7 +129,7 @@ class Meanings(Surroundings):
         if family == "flex" and any(part in ("foot", "ankle") for part in parts) and found == ["flexion"]:
             return [], False
         if family == "elevate" and any(part in ("arm",) for part in parts):
-            found = ["flexion", "abduction"]
+            found = RAISED.get(next((d for d in said if d in RAISED), ""), ["flexion", "abduction"])
         if family == "depress" and any(part in ("arm",) for part in parts):
             found = ["extension", "adduction"]
         return found, False
@@ -180,7 +186,7 @@ class Meanings(Surroundings):
 
     def _add(self, head: int, i: int, j: int, form: Form, family: str, directions: list[str], parts: list[str],
              kind: str = "", passive: bool = False, said: list[str] | None = None, span: tuple[int, int] = (0, 0)) -> None:  # fmt: skip
-        motions, vague = self._motions(family, directions, parts)
+        motions, vague = self._motions(family, directions, parts, said or ())
         turn = next((d for d in said or directions if d in ("left", "right")), "")
         if turn and family not in ("rotate", "sidebend", "flex", "tilt"):
             turn = ""

@@ -129,11 +129,16 @@ class Answering(Nouns):
 
     def _apposed_after(self, k: int, link: Link, expression: Expression) -> Link | None:
         """ "Your knee extensors, the quads, …": an aside of muscles that ends with a comma and begins no list."""
+        meant = k < len(self.items) and self.items[k].text in ("so", "meaning", "that is", "i.e", "namely")
+        if meant:
+            k += 1
         subject = self.starting_at(k)
         if subject is not None and subject.j < len(self.items) and self.items[subject.j].text in EXAMPLES:
             return replace(link, subject=subject)
         if subject is None or subject.j >= len(self.items) or not self.items[subject.j].is_("COMMA", "DASH"):
             return None
+        if meant and expression.i == 0:
+            return replace(link, subject=subject)
         if self.items[k].is_("ADV", "SUCHAS") and self.items[k].text in (
             "mainly",
             "mostly",

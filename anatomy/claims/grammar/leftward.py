@@ -39,7 +39,7 @@ class Leftward(Asides, ABC):
                     and item.text not in ("this one", "these", "those")
                 )
             ):
-                return self._pronoun(k, link)
+                return None if self._moves_itself(k, expression) else self._pronoun(k, link)
             elif self._ends_muscle(k):
                 if expression is not None and expression.passive:
                     return None
@@ -246,6 +246,19 @@ class Leftward(Asides, ABC):
                 continue
             k -= 1
         return None
+
+    def _moves_itself(self, k: int, expression: Expression | None) -> bool:
+        """ "They slow the knee down as it straightens": "it" is the part named last, since nothing is moved by it."""
+        if expression is None or expression.object or expression.parts or self.items[k].text != "it":
+            return False
+        if expression.passive or k == 0 or not self.items[k - 1].is_("SUB"):
+            return False
+        for item in reversed(self.items[: k - 1]):
+            if "PART" in item.c and not item.is_("MUS", "DIR"):
+                return True
+            if item.is_("MUS"):
+                return False
+        return False
 
     def _joined(self, k: int, expression: Expression | None) -> Link | None:
         """The subject of the predicate that ends before a comma or "and"."""

@@ -8,6 +8,9 @@ from anatomy.claims.expressing.expression import BODY, Expression
 from anatomy.claims.grammar.leftward import Leftward
 from anatomy.claims.grammar.terms import Link, Subject
 
+APPOSING = frozenset({"that's", "that is", "being", "which is", "which are", "both of them", "all of them", "each of them", "those are", "these are", "they're", "it's"})  # fmt: skip
+"""How an aside about the muscle just named may begin."""
+
 
 class Nouns(Leftward):
     """Reads what motion nouns and agents depend on."""
@@ -136,6 +139,12 @@ class Nouns(Leftward):
     def _is_verb(self, k: int) -> bool:
         return not (self.items[k].is_("OPP") and k > 0 and self.items[k - 1].is_("DET"))
 
+    def _apposed_clause(self, k: int) -> Subject | None:
+        """ "The infraspinatus, that's your internal rotator, …", "…, being the largest flexor, …": an aside about its muscle."""
+        items = self.items
+        opens = items[k].text in APPOSING and k > 1 and items[k - 1].is_("COMMA", "DASH", "OPEN")
+        return self.ending_at(k - 2) if opens and self._ends_muscle(k - 2) else None
+
     def _of_agent(self, expression: Expression) -> Link | None:
         """ "is an elbow flexor", ", the main knee extensor,", "works as an external rotator"."""
         items = self.items
@@ -159,6 +168,8 @@ class Nouns(Leftward):
             if item.is_("AS") and k > 0 and self._ends_muscle(k - 1):
                 subject = self.ending_at(k - 1)
                 return replace(link, subject=subject) if subject is not None else None
+            if (named := self._apposed_clause(k)) is not None:
+                return replace(link, subject=named)
             if item.is_("AUX") and item.text in ("it's", "they're", "these are", "those are") and k < 2:
                 return self._pronoun(k, link)
             if item.is_("AUX", "COP", "AS"):

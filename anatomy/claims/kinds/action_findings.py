@@ -201,6 +201,8 @@ def denied_finding(
 ) -> Finding:
     """ "X does not do M": right when it does not, wrong when it plainly does."""
     plainly = [(named, doing) for named, doing in answers if doing.answer == "does" and not action.posture]
+    if action.occasion and plainly:
+        return Finding("unknown", "")
     if len(plainly) == len(answers) and not action.expression.vague:
         named, doing = plainly[0]
         shown = _shown(doing.actions, action.pairs)
@@ -228,6 +230,35 @@ def denied_finding(
         named, doing = next((n, d) for n, d in answers if d.answer == "conditional")
         return Finding("unknown", "")
     return Finding("unknown", "")
+
+
+def _all_reach(reading: Reading, named: Named, pairs: Sequence[Pair]) -> bool:
+    """Whether every member of a group acts at the joints of ``pairs``: bending the knee stretches soleus, if not its neighbour."""
+    members = reading.lexicon.vocabulary.members(named.name) if not named.pairs else ()
+    return len(members) < 2 or all(
+        reading.acting.of_muscle(member, pairs).answer not in ("elsewhere", "unknown") for member in members
+    )
+
+
+def stretch_finding(
+    reading: Reading, action: ActionReading, answers: Sequence[tuple[Named, Doing]]
+) -> Finding:
+    """ "Extending the hip stretches the glutes": a motion that the muscle itself makes shortens it; said of nothing less."""
+    if all(doing.answer == "does" for _, doing in answers):
+        return right_finding(reading, action, answers)
+    named, doing = next(((n, d) for n, d in answers if d.answer == "opposite"), answers[0])
+    if doing.answer != "opposite" or not _all_reach(reading, named, action.pairs):
+        return Finding("unknown", "")
+    who, shown = _who(named), _shown(doing.actions, action.pairs)
+    said = next(((a.joint, a.motion) for a in shown), action.pairs[0])
+    other = reading.acting.opposites([said])
+    if not other:
+        return Finding("unknown", "")
+    stretch = motion_noun(*other[0])
+    why = f"{motion_noun(*said)} shortens {who.text}; what stretches {'them' if who.plural else 'it'} is {stretch}"
+    sources = tuple(dict.fromkeys(key for a in shown[:2] for key in a.sources))[:4]
+    instead = sentence(f"{stretch} stretches {who.text}")
+    return Finding("wrong", sentence(why), instead, sources, _terms(reading, named, shown[:1]))
 
 
 def away_finding(reading: Reading, action: ActionReading, named: Named, doing: Doing) -> Finding:

@@ -14,6 +14,7 @@ from anatomy.claims.kinds.action_findings import (
     denied_finding,
     depends_finding,
     right_finding,
+    stretch_finding,
     turned_pairs,
     wrong_finding,
 )
@@ -40,6 +41,8 @@ def judge_action(reading: Reading, action: ActionReading) -> Finding:
         answers.append((named, _doing(reading, named, pairs, action.expression.directions)))
     if action.denied:
         return denied_finding(reading, action, answers)
+    if action.stretch:
+        return stretch_finding(reading, action, answers)
     answers = [(named, _of_every(reading, action, named, doing)) for named, doing in answers]
     for named, doing in answers:
         if bends_away(action, named) and doing.answer == "does" and not action.denied:

@@ -6,6 +6,7 @@ from collections.abc import Callable
 from dataclasses import dataclass, replace
 
 from anatomy.claims.expressing.expression import Expression
+from anatomy.claims.kinds.action_denial import lost, on_occasion
 from anatomy.claims.lexicon import Pair
 from anatomy.claims.reading import Reading
 from anatomy.claims.subjects import Link, Named, Subject
@@ -28,11 +29,18 @@ class ActionReading:
     i: int
     j: int
     posture: str = ""
+    occasion: bool = False
+    """Whether a denial speaks of one moment or one person ("his quads aren't extending the knee here")."""
+    stretch: bool = False
+    """Whether the motion is said to stretch the muscle."""
 
 
 def links_of(reading: Reading, expression: Expression) -> list[Link]:
     """The muscles that a motion is said of. A verb in the active voice looks to its subject first."""
     grammar = reading.subjects
+    stretched = grammar.stretched_of(expression)
+    if stretched is not None:
+        return [stretched]
     if expression.form == "agent" and "MUS" in reading.items[expression.head].c:
         return _agent_name_links(reading, expression)
     order: tuple[Callable[[Expression], Link | None], ...]
@@ -63,6 +71,7 @@ def _agent_name_links(reading: Reading, expression: Expression) -> list[Link]:
         (k >= 0 and items[k].is_("AUX", "COP", "AS", "COLON", "OPEN")) or negated
     )
     apposed = k > 0 and items[k].is_("COMMA") and items[k + 1].text in ("a", "an", "the", "your", "our")
+    apposed = apposed or (k > 1 and items[k].text in ("both of them", "all of them", "each of them"))
     called = (
         k > 0
         and items[k].is_("MUS")
@@ -94,7 +103,7 @@ def action_of(reading: Reading, expression: Expression, link: Link) -> ActionRea
     pairs = expression.pairs
     if not pairs:
         return None
-    denied = link.denied
+    denied = link.denied and not lost(reading, i, j)
     return ActionReading(
         subject,
         expression,
@@ -104,6 +113,8 @@ def action_of(reading: Reading, expression: Expression, link: Link) -> ActionRea
         i,
         j,
         _posture(reading, i, j, expression),
+        denied and on_occasion(reading, subject, expression, i, j),
+        link.lengthened,
     )
 
 
