@@ -22,6 +22,7 @@ from anatomy.claims.kinds.planes import claim_planes
 from anatomy.claims.kinds.ranges import claim_ranges
 from anatomy.claims.kinds.sides import claim_sides
 from anatomy.claims.kinds.stated import claim_stated
+from anatomy.claims.kinds.training import claim_training
 from anatomy.claims.lexicon import Lexicon
 from anatomy.claims.reading import Memory, Reading
 from anatomy.claims.referring import said_in_full
@@ -33,6 +34,7 @@ __all__ = ["Claim", "Claims", "check_claims"]
 
 READERS = (
     claim_actions,
+    claim_training,
     claim_breathing,
     claim_innervation,
     claim_planes,

@@ -22,7 +22,9 @@ from anatomy.claims.tokens import Token, tokens_of
 from anatomy.vocabulary.collection import Vocabulary
 
 AFTER_VERBS = ("off", "up", "in", "out", "down")
-VERB_CLASSES = frozenset({"PROD", "OPP", "STRETCH", "HELP", "CONTRACT", "SUPPLY", "LEAD", "FOLLOW", "CROSS"})
+VERB_CLASSES = frozenset(
+    {"PROD", "OPP", "STRETCH", "HELP", "CONTRACT", "SUPPLY", "LEAD", "FOLLOW", "CROSS", "TRAIN"}
+)
 """Classes whose words are verbs: every form of each is known, with its name."""
 Classes = dict[str, Any]
 Pair = tuple[str, str]

@@ -42,7 +42,7 @@ def bends_away(action: ActionReading, named: Named) -> bool:
     return away and any(m == "lateral flexion" for _, m in action.pairs)
 
 
-def _who(named: Named) -> Who:
+def who_of(named: Named) -> Who:
     """The muscle as the subject of a sentence."""
     if named.pairs:
         return Who(f"the {named.name}", plural=True)
@@ -75,7 +75,7 @@ def _shown(actions: Sequence[Action], pairs: Sequence[Pair]) -> list[Action]:
 def wrong_finding(reading: Reading, action: ActionReading, named: Named, doing: Doing) -> Finding:
     """The muscle does not do that: what it does, and which muscles do what was said."""
     pairs = turned_pairs(action, named) or action.pairs
-    who = _who(named)
+    who = who_of(named)
     if named.pairs:
         opposites = reading.acting.opposites(pairs)
         joint, wanted = opposites[0] if opposites else pairs[0]
@@ -112,7 +112,7 @@ def _meant(reading: Reading, pairs: Sequence[Pair], top: Sequence[Action]) -> Pa
 
 
 def _instead(reading: Reading, action: ActionReading, named: Named, top: Sequence[Action]) -> str:
-    who, pairs = _who(named), turned_pairs(action, named) or action.pairs
+    who, pairs = who_of(named), turned_pairs(action, named) or action.pairs
     said = sentence(f"{who.text} {_does(who, top[:1], pairs, named.side)}")
     wanted = pairs if not action.against else reading.acting.opposites(pairs)
     pair, able = _who_does(reading, wanted)
@@ -137,6 +137,11 @@ def _who_does(reading: Reading, pairs: Sequence[Pair]) -> tuple[Pair, str]:
     return ("", ""), ""
 
 
+def able_of(reading: Reading, pairs: Sequence[Pair]) -> str:
+    """The prime movers of a motion by name, as a list in words; empty where the vocabulary names none."""
+    return _who_does(reading, pairs)[1]
+
+
 def _terms(reading: Reading, named: Named, actions: Sequence[Action]) -> tuple[tuple[str, str], ...]:
     kind = "group" if named.name in reading.lexicon.vocabulary.groups else "muscle"
     found = [(kind, named.name)] if named.name else []
@@ -145,7 +150,7 @@ def _terms(reading: Reading, named: Named, actions: Sequence[Action]) -> tuple[t
 
 def depends_finding(reading: Reading, action: ActionReading, named: Named, doing: Doing) -> Finding:
     """It does so in one part or posture only: which, and what the others do."""
-    who, pairs = _who(named), turned_pairs(action, named) or action.pairs
+    who, pairs = who_of(named), turned_pairs(action, named) or action.pairs
     shown = _shown(doing.actions, pairs)
     given = [(_joint_meant(a.joint, pairs), a.motion) for a in shown[:1]]
     if doing.condition:
@@ -180,7 +185,7 @@ def right_finding(reading: Reading, action: ActionReading, answers: Sequence[tup
     """Every muscle named does what was said."""
     actions = [a for _, doing in answers for a in doing.actions]
     sources = tuple(dict.fromkeys(key for a in actions for key in a.sources))[:4]
-    who = muscles_who(_who(named) for named, _ in answers)
+    who = muscles_who(who_of(named) for named, _ in answers)
     pair = (actions[0].joint, actions[0].motion) if actions else action.pairs[0]
     shown = (_joint_meant(pair[0], action.pairs), pair[1])
     if action.against:
@@ -208,7 +213,7 @@ def denied_finding(
         shown = _shown(doing.actions, action.pairs)
         if not shown:
             return Finding("unknown", "")
-        who, pairs = _who(named), turned_pairs(action, named) or action.pairs
+        who, pairs = who_of(named), turned_pairs(action, named) or action.pairs
         given = [(_joint_meant(shown[0].joint, pairs), shown[0].motion)]
         return Finding(
             "wrong",
@@ -221,7 +226,7 @@ def denied_finding(
         named, doing = answers[0]
         return Finding(
             "right",
-            sentence(f"{_who(named).text} {_who(named).do} not do that"),
+            sentence(f"{who_of(named).text} {who_of(named).do} not do that"),
             "",
             tuple(dict.fromkeys(k for a in doing.actions[:2] for k in a.sources)),
             _terms(reading, named, doing.actions[:1]),
@@ -249,7 +254,7 @@ def stretch_finding(
     named, doing = next(((n, d) for n, d in answers if d.answer == "opposite"), answers[0])
     if doing.answer != "opposite" or not _all_reach(reading, named, action.pairs):
         return Finding("unknown", "")
-    who, shown = _who(named), _shown(doing.actions, action.pairs)
+    who, shown = who_of(named), _shown(doing.actions, action.pairs)
     said = next(((a.joint, a.motion) for a in shown), action.pairs[0])
     other = reading.acting.opposites([said])
     if not other:
@@ -263,7 +268,7 @@ def stretch_finding(
 
 def away_finding(reading: Reading, action: ActionReading, named: Named, doing: Doing) -> Finding:
     """The side bent away from, or turned to, is the wrong one for the side of the muscle."""
-    who = _who(named)
+    who = who_of(named)
     shown = _shown(doing.actions, action.pairs)
     bends = f"{who.text} {'bend' if who.plural else 'bends'} {joint_said(shown[0].joint if shown else '')}"
     said = sentence(f"{bends} to {'the ' + named.side if named.side else who.own + ' side'}")
