@@ -20,6 +20,7 @@ from .membership.models import (
     site_today,
 )
 from .post.models import Letter, LetterChoices
+from .webhook.models import OutsideMembership, PaymentService, ServiceEvent, ServiceKey
 
 __all__ = [
     "FeedAddress",
@@ -30,6 +31,10 @@ __all__ = [
     "Membership",
     "MembershipChange",
     "MembershipQuerySet",
+    "OutsideMembership",
+    "PaymentService",
+    "ServiceEvent",
+    "ServiceKey",
     "SignInLink",
     "User",
     "site_today",

@@ -4,6 +4,7 @@ from . import views
 from .account import views as account
 from .membership import views as membership
 from .post import views as post
+from .webhook import views as webhook
 
 app_name = "people"
 urlpatterns = [
@@ -25,6 +26,10 @@ urlpatterns = [
     path("members/", membership.index, name="members"),
     path("members/add/", membership.add, name="member_add"),
     path("members/settings/", membership.settings, name="member_settings"),
+    path("members/events/", webhook.events, name="events"),
+    path("members/services/", webhook.index, name="services"),
+    path("members/services/<int:pk>/key/", webhook.rotate, name="service_rotate"),
+    path("members/services/keys/<int:pk>/revoke/", webhook.revoke, name="service_key_revoke"),
     path("members/letters/", post.outbox, name="outbox"),
     path("members/letters/<int:pk>/again/", post.again, name="letter_again"),
     path("members/<int:pk>/", membership.member, name="member"),

@@ -11,8 +11,8 @@ from ..models import FeedAddress, Invitation, Letter, LetterChoices, SignInLink,
 from ..own_data import erase_all
 
 STAYS = (
-    "The first and last days of your memberships stay, without your name and address, because the books must "
-    "add up."
+    "The first and last days of your memberships stay, without your name and address, and so does the number under "
+    "which a payment service knows one, because the books must add up."
 )
 
 
@@ -42,6 +42,10 @@ def people_export(user: User) -> dict[str, object]:
             {"kind": row.kind, "subject": row.subject, "text": "" if row.has_key else row.text, "made": _day(row.made_at),
              "sent": _day(row.sent_at), "state": row.get_state_display()}
             for row in user.letters.all()
+        ],
+        "reported by a payment service": [
+            {"service": row.service.name, "its number": row.key, "state since": _day(row.at)}
+            for row in user.outside_memberships.select_related("service").order_by("pk")
         ],
         "switched off": choices.switched_off if choices else [],
     }  # fmt: skip
