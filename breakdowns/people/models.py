@@ -11,6 +11,7 @@ from django.contrib.auth.models import AbstractUser, BaseUserManager
 from django.db import models
 from django.db.models import Q
 
+from .importing.models import MemberImport
 from .keys.models import FeedAddress, Invitation, SignInLink
 from .membership.models import (
     MemberSettings,
@@ -27,6 +28,7 @@ __all__ = [
     "Invitation",
     "Letter",
     "LetterChoices",
+    "MemberImport",
     "MemberSettings",
     "Membership",
     "MembershipChange",

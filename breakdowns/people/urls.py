@@ -2,6 +2,7 @@ from django.urls import path
 
 from . import views
 from .account import views as account
+from .importing import views as importing
 from .membership import views as membership
 from .post import views as post
 from .webhook import views as webhook
@@ -26,6 +27,11 @@ urlpatterns = [
     path("members/", membership.index, name="members"),
     path("members/add/", membership.add, name="member_add"),
     path("members/settings/", membership.settings, name="member_settings"),
+    path("members/import/", importing.index, name="imports"),
+    path("members/import/<int:pk>/", importing.settle, name="import"),
+    path("members/import/<int:pk>/lines/", importing.look, name="import_look"),
+    path("members/import/<int:pk>/report/", importing.report, name="import_report"),
+    path("members/import/<int:pk>/forget/", importing.forget, name="import_forget"),
     path("members/events/", webhook.events, name="events"),
     path("members/services/", webhook.index, name="services"),
     path("members/services/<int:pk>/key/", webhook.rotate, name="service_rotate"),

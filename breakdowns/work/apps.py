@@ -7,4 +7,6 @@ class WorkConfig(AppConfig):
     verbose_name = "Background work"
 
     def ready(self) -> None:
-        from .post import tasks  # noqa: F401  letters are sent by a piece of work
+        # Letters are sent and tables of members taken in by pieces of work.
+        from .members import tasks as members  # noqa: F401
+        from .post import tasks as post  # noqa: F401

@@ -8,6 +8,7 @@ from django.conf import settings
 from django.db import IntegrityError, transaction
 from django.db.models.functions import Now
 
+from breakdowns.people.importing.services import imports_tidy
 from breakdowns.people.models import User
 from breakdowns.people.post.services import letters_due
 
@@ -76,6 +77,7 @@ def work_sweep() -> tuple[int, int]:
             ):
                 _wake(item)
                 woken += 1
+    imports_tidy()
     if letters_due():
         work_order("people.letters", "outbox")
     return woken, given_up

@@ -7,6 +7,7 @@ from typing import Any
 from django.db import transaction
 from django.utils import timezone
 
+from ..importing.services import imports_forget_person
 from ..models import FeedAddress, Invitation, Letter, LetterChoices, SignInLink, User
 from ..own_data import erase_all
 
@@ -53,6 +54,7 @@ def people_export(user: User) -> dict[str, object]:
 
 def people_erase(user: User) -> None:
     """Wipe name, address, letters, links and gifts' words; the days of memberships stay without a name."""
+    imports_forget_person(user.email)
     for model in (Letter, SignInLink, Invitation, FeedAddress, LetterChoices):
         model.objects.filter(user=user).delete()
     user.memberships.update(gift_from="", gift_message="", cancelled_at=timezone.now(), grace_until=None)
