@@ -18,6 +18,7 @@ urlpatterns = [
     path("letters/off/<str:token>/", post.letters_off, name="letters_off"),
     path("account/", account.account, name="account"),
     path("account/letters/", account.letters, name="account_letters"),
+    path("account/feed/", account.feed, name="account_feed"),
     path("account/cancel/", account.cancel, name="cancel"),
     path("account/data/", account.data, name="data"),
     path("account/data/file/", account.data_file, name="data_file"),

@@ -237,3 +237,27 @@ def test_a_feed_address_is_stored_as_a_digest_and_can_be_revoked():
     FeedAddress.revoke_all(user)
     assert FeedAddress.user_for(second) is None
     assert FeedAddress.user_for("\udcff") is None
+
+
+@pytest.mark.django_db
+def test_a_member_makes_and_revokes_the_address_of_the_feed(client, monkeypatch, settings):
+    from breakdowns.people.keys import services as keys
+    from breakdowns.people.membership.services import membership_give
+
+    settings.SITE_ADDRESS = "https://studio.example"
+    monkeypatch.setattr(keys, "_feeds", [])
+    user, address = make_user("reader"), reverse("people:account_feed")
+    client.force_login(user)
+    assert client.post(address).status_code == 404
+    keys.feed_is_at(lambda token: f"/feed/{token}/")
+    assert client.post(address).status_code == 404, "no member, no feed"
+    membership_give(user)
+    page = client.post(address)
+    whole = page.context["feed_address"]
+    assert whole.startswith("https://studio.example/feed/")
+    assert whole in page.content.decode()
+    token = whole.removeprefix("https://studio.example/feed/").rstrip("/")
+    assert FeedAddress.user_for(token) == user
+    assert token not in client.get(reverse("people:account")).content.decode()
+    assert client.post(address, {"revoke": "1"}).status_code == 302
+    assert FeedAddress.user_for(token) is None

@@ -6,13 +6,15 @@ import json
 
 from django.contrib import messages
 from django.contrib.auth import logout, update_session_auth_hash
-from django.http import HttpRequest, HttpResponse
+from django.http import Http404, HttpRequest, HttpResponse
 from django.shortcuts import redirect, render
 from django.views.decorators.cache import never_cache
 from django.views.decorators.http import require_GET, require_http_methods, require_POST
 
 from ..access import signed_in_required
 from ..forms import PasswordForm
+from ..keys.models import FeedAddress
+from ..keys.services import feed_make, has_feed
 from ..letters import KINDS
 from ..membership.forms import EraseForm, LetterForm
 from ..membership.selectors import runs_of, standing_of
@@ -30,7 +32,12 @@ def _letter_form(request: HttpRequest, data: object = None) -> LetterForm:
 
 
 def _page(
-    request: HttpRequest, password: PasswordForm, letters: LetterForm, status: int = 200
+    request: HttpRequest,
+    password: PasswordForm,
+    letters: LetterForm,
+    status: int = 200,
+    *,
+    feed_address: str = "",
 ) -> HttpResponse:
     context = {
         "form": password,
@@ -39,6 +46,9 @@ def _page(
         "runs": runs_of(request.user),
         "gifts": request.user.memberships.filter(gift=True, revoked_at__isnull=True).order_by("-starts_on"),
         "grace_days": MemberSettings.now().grace_days,
+        "has_feed": has_feed() and request.user.is_member,
+        "feed_since": FeedAddress.objects.filter(user=request.user, revoked_at__isnull=True).first(),
+        "feed_address": feed_address,
     }
     return render(request, "people/account.html", context, status=status)
 
@@ -67,6 +77,22 @@ def letters(request: HttpRequest) -> HttpResponse:
     letters_choose(request.user, switched_off=off, pace=form.cleaned_data["pace"])
     messages.success(request, "Kept.")
     return redirect("people:account")
+
+
+@signed_in_required
+@never_cache
+@require_POST
+def feed(request: HttpRequest) -> HttpResponse:
+    """Make a private address for a feed reader, or revoke it. The page with the address is the answer itself."""
+    if "revoke" in request.POST:
+        FeedAddress.revoke_all(request.user)
+        messages.success(request, "The address is revoked; it opens nothing any more.")
+        return redirect("people:account")
+    if not (has_feed() and request.user.is_member):
+        raise Http404("There is no feed for this account.")
+    return _page(
+        request, PasswordForm(user=request.user), _letter_form(request), feed_address=feed_make(request.user)
+    )
 
 
 @signed_in_required
