@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from datetime import datetime
 from typing import Any
 
 from django.db import transaction
@@ -22,6 +23,9 @@ class LastOwner(ValueError):
 
 
 def _day(value: Any) -> str | None:
+    """A day, or a moment to the second, as ISO 8601."""
+    if isinstance(value, datetime):
+        return value.isoformat(timespec="seconds")
     return value.isoformat() if value else None
 
 

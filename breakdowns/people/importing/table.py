@@ -18,11 +18,11 @@ ENCODINGS = {
     "utf-16": "UTF-16",
     "utf-16-le": "UTF-16, little end first",
     "utf-16-be": "UTF-16, big end first",
-    "cp1252": "Western European (code page 1252)",
-    "iso8859-15": "Western European (ISO 8859-15)",
-    "cp1250": "Central European (code page 1250)",
-    "cp1251": "Cyrillic (code page 1251)",
-    "mac-roman": "Western European (Mac Roman)",
+    "cp1252": "Western European, CP 1252",
+    "iso8859-15": "Western European, 8859-15",
+    "cp1250": "Central European, CP 1250",
+    "cp1251": "Cyrillic, CP 1251",
+    "mac-roman": "Western European, Mac",
 }
 SEPARATORS = {",": "comma", ";": "semicolon", "\t": "tab", "|": "upright stroke"}
 MOST_BYTES = 5 * 1024 * 1024  # own choice
