@@ -242,15 +242,15 @@ def import_run(pk: int, stopped: Callable[[], bool] = lambda: False) -> str:
 
 @transaction.atomic
 def _take_in(pk: int, step: Sequence[Entry], plan: Plan) -> None:
-    MemberSettings.locked()  # first, as everywhere: who changes memberships from outside waits here
-    one = MemberImport.objects.select_for_update().get(pk=pk)
+    house = MemberSettings.locked()  # first, as everywhere: who changes memberships from outside waits here
+    one = MemberImport.objects.select_for_update().defer("data").get(pk=pk)
     left = [entry for entry in step if entry.line > one.done_line]
     if one.state != "running" or not left:
         return
     judged = _judged(left)
     people = _accounts_make([entry for entry, kind, _ in judged if kind == "new"])
     given = [(entry, user or people[entry.email]) for entry, kind, user in judged if kind in ("new", "known")]
-    _memberships_make(given, one)
+    _memberships_make(given, one, house)
     if plan.invite:
         for user in people.values():
             invitation_send(user, by=one.by)
@@ -261,7 +261,11 @@ def _take_in(pk: int, step: Sequence[Entry], plan: Plan) -> None:
     one.faults = sorted([*one.faults, *faults], key=lambda fault: fault["line"])
     one.gone_through += len(left)
     one.done_line = left[-1].line
-    one.save()
+    one.save(
+        update_fields=[
+            "accounts_made", "memberships_given", "there_already", "faults", "gone_through", "done_line",
+        ]
+    )  # fmt: skip
 
 
 def _accounts_make(entries: Iterable[Entry]) -> dict[str, User]:
@@ -273,14 +277,14 @@ def _accounts_make(entries: Iterable[Entry]) -> dict[str, User]:
     return {user.email: user for user in User.objects.bulk_create(made)}
 
 
-def _memberships_make(given: Sequence[tuple[Entry, User]], one: MemberImport) -> None:
+def _memberships_make(given: Sequence[tuple[Entry, User]], one: MemberImport, house: MemberSettings) -> None:
     made = []
     for entry, user in given:
         row = Membership(
             user=user, source="import", starts_on=entry.starts_on, ends_on=entry.ends_on,
             gift=bool(entry.gift_from), gift_from=entry.gift_from,
         )  # fmt: skip
-        row.grace_until = grace_of(row)
+        row.grace_until = grace_of(row, house)
         made.append(row)
     Membership.objects.bulk_create(made)
     MembershipChange.objects.bulk_create(

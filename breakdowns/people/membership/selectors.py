@@ -29,10 +29,16 @@ def members(state: str = "", search: str = "") -> QuerySet[User]:
     goes_on = Exists(covers.filter(cancelled_at__isnull=True)) | Exists(
         later.filter(cancelled_at__isnull=True)
     )
+    # For the most frequent state the same is asked of all at once, which a large database answers faster.
+    this_day = Membership.objects.covering(today)
+    going_on = Membership.objects.filter(
+        revoked_at__isnull=True, starts_on__gt=today, cancelled_at__isnull=True
+    )
     none = ~Exists(covers) & ~Exists(grace) & ~Exists(later)
     by_state = {
         "": Exists(mine) | Q(invitation__isnull=False),
-        "member": Q(Exists(covers)) & Q(goes_on),
+        "member": Q(pk__in=this_day.filter(cancelled_at__isnull=True).values("user"))
+        | (Q(pk__in=this_day.values("user")) & Q(pk__in=going_on.values("user"))),
         "cancelled": Q(Exists(covers)) & ~Q(goes_on),
         "grace": Q(~Exists(covers)) & Q(Exists(grace)),
         "later": Q(~Exists(covers)) & Q(~Exists(grace)) & Q(Exists(later)),

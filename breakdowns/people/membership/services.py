@@ -25,10 +25,10 @@ def change_note(row: Membership, what: str, *, by: User | None = None, before: d
     )
 
 
-def grace_of(row: Membership) -> date | None:
-    """The last day of grace by what is settled now."""
+def grace_of(row: Membership, house: MemberSettings | None = None) -> date | None:
+    """The last day of grace by what is settled now (``house`` spares the question for many rows)."""
     renews = not row.gift and row.cancelled_at is None and row.revoked_at is None
-    return grace_after(row.ends_on, MemberSettings.now().grace_days, renews=renews)
+    return grace_after(row.ends_on, (house or MemberSettings.now()).grace_days, renews=renews)
 
 
 @transaction.atomic
