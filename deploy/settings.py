@@ -63,6 +63,7 @@ INSTALLED_APPS = [
     "breakdowns.stills",
     "breakdowns.tracks",
     "breakdowns.postures",
+    "breakdowns.contacts",
     "breakdowns.scripts",
     "breakdowns.glossary",
     "breakdowns.assembly",

@@ -16,6 +16,7 @@ from django.utils import timezone
 from breakdowns.assembly.models import Assembly
 from breakdowns.assembly.selectors import files_beside, lines
 from breakdowns.assembly.show_notes import standing_lines
+from breakdowns.contacts.duties import duties, injuries_named, missing
 from breakdowns.footage.media.frames import extract_frame
 from breakdowns.footage.media.probe import probe
 from breakdowns.people.models import User
@@ -39,10 +40,37 @@ def page_of(assembly: Assembly) -> dict[str, Any]:
     return {
         **account,
         "standfirst": breakdown.standfirst,
-        "cautions": [*lines(breakdown.cautions), standing["not_advice"], standing["urgent"]],
+        "cautions": [*lines(breakdown.cautions), *_owed(account), standing["not_advice"], standing["urgent"]],
         "references": lines(breakdown.references),
         "use_of_footage": standing["excerpts"] if others else "",
     }
+
+
+def _owed(account: dict[str, Any]) -> list[str]:
+    """The cautions of the injuries that are named, in our standing words, for the reader's page."""
+    named = {one.duty for text in _told(account) for one in injuries_named(text)}
+    return [duty.line for key, duty in duties().items() if key in named]
+
+
+def _told(account: dict[str, Any]) -> list[str]:
+    """What viewers hear and read in our own name: the words of each beat, the text of each plate."""
+    beats = account["beats"]
+    plates = [beat for beat in beats if beat.get("plate") in ("text", "caution")]
+    return [beat["words"] for beat in beats] + [
+        f"{one['plate_title']}\n{one['plate_text']}" for one in plates
+    ]
+
+
+def _check_cautions(account: dict[str, Any]) -> None:
+    """Raises CannotRelease, naming each caution that the piece owes for an injury it names and does not carry."""
+    told = _told(account)
+    owed = missing([named.duty for text in told for named in injuries_named(text)], told)
+    if owed:
+        which = "; ".join(f"{duty.name}: “{duty.line}”" for duty in owed)
+        raise CannotRelease(
+            "The piece names a possible injury and does not carry its cautions. Put these in the words or on a plate "
+            f"(the notes in the script's margin do it), then assemble again: {which}"
+        )
 
 
 def _freeze(assembly: Assembly, folder: Path, page: dict[str, Any]) -> None:
@@ -78,11 +106,12 @@ def _same_or_copy(made: Path, kept: Path) -> None:
 def release_make(assembly: Assembly, *, audience: str, by: User | None = None) -> Release:
     """Freeze an assembly as the breakdown's next release; the one before it is replaced.
 
-    Raises CannotRelease when its files are not there.
+    Raises CannotRelease when its files are not there, and when a caution that it owes is neither said nor on a plate.
     """
     video = Path(settings.MEDIA_ROOT) / assembly.folder / f"{assembly.breakdown.slug}.mp4"
     if not assembly.is_finished or not assembly.folder or not video.is_file():
         raise CannotRelease("The video of this assembly is not there any more. Assemble again, then release.")
+    _check_cautions(assembly.report["account"])
     page = page_of(assembly)
     relative = f"releases/{assembly.breakdown.slug}/{uuid.uuid4().hex[:12]}"
     _freeze(assembly, Path(settings.MEDIA_ROOT) / relative, page)

@@ -376,6 +376,7 @@ COMMANDS: Final[Mapping[str, tuple[str, ...]]] = {
     # an anatomy plate behind the beat ("" for the end); ``rows``: keys of the entry's table, () for all
     "insert_anatomy": ("beat", "entry_kind", "entry", "rows", "seconds"),
     "insert_correction": ("beat", "said", "right", "source", "seconds"),
+    "insert_caution": ("beat", "title", "text", "seconds"),  # a caution plate behind the beat
     # the same card as the picture over recorded words, which stay as they are
     "correct_recording": ("beat", "start", "end", "was", "said", "right", "source"),
     "several": ("commands",),  # ((command, ((name, value), …)), …) in order, one step to undo
@@ -466,6 +467,18 @@ def _correction(beats: Beats, arguments: Mapping[str, Any], new_id: Callable[[],
     return _behind(beats, arguments, made)
 
 
+def _caution_plate(beats: Beats, arguments: Mapping[str, Any], new_id: Callable[[], str]) -> Beats:
+    made = BeatView(
+        new_id(),
+        "plate",
+        seconds=parse_rational(arguments["seconds"]),
+        plate="caution",
+        plate_title=arguments["title"],
+        plate_text=arguments["text"],
+    )
+    return _behind(beats, arguments, made)
+
+
 def _card(arguments: Mapping[str, Any]) -> dict[str, str]:
     return {
         "plate_said": arguments["said"],
@@ -496,6 +509,7 @@ _PERFORMED: Final[Mapping[str, Callable[..., Beats]]] = {
     "insert_own": _own_picture,
     "insert_anatomy": _anatomy_plate,
     "insert_correction": _correction,
+    "insert_caution": _caution_plate,
     "correct_recording": lambda beats, given, new_id: correct_recording(
         beats, given["beat"], (given["start"], given["end"]), given["was"], _card(given), new_id
     ),

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from breakdowns.scripts.checks.cautions import CautionsCheck
 from breakdowns.scripts.checks.claims import ClaimsCheck
 from breakdowns.scripts.checks.excerpts import ExcerptPolicyCheck
 from breakdowns.scripts.checks.house import HouseMessageCheck
@@ -21,6 +22,7 @@ CHECKS: tuple[Check, ...] = (
     TitleCheck(),
     PieceLengthCheck(),
     ExcerptPolicyCheck(),
+    CautionsCheck(),
     HouseMessageCheck(),
     EmptyPictureCheck(),
     TimingCheck(),

@@ -1,0 +1,92 @@
+"""Possible injuries that the words name, and the cautions that the piece then has to carry."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from fractions import Fraction
+from typing import NamedTuple
+
+from anatomy.vocabulary.packaged import packaged_vocabulary
+from breakdowns.contacts.duties import Duty, Named, injuries_named, missing
+from breakdowns.scripts.checks.figures import act, exact, tenth_up
+from breakdowns.scripts.citations import cited_briefly
+from breakdowns.scripts.margin import Action, Finding, WholeCheck
+from breakdowns.scripts.script import BeatView, ScriptView
+from breakdowns.scripts.tables import limit
+
+__all__ = ["CautionsCheck"]
+
+_TELLING = ("text", "caution")
+"""The plates whose text says something to the viewer in our own name."""
+
+
+class _Beat(NamedTuple):
+    id: str
+    words: str
+    plate: str
+    recorded: bool
+
+
+class CautionsCheck(WholeCheck):
+    """Each caution that is owed and stands nowhere, once, on the beat that names the injury first."""
+
+    key = "cautions"
+    version = 1
+
+    def reads(self, script: ScriptView) -> tuple[_Beat, ...] | None:
+        return tuple(map(_read, script.beats)) if any(_named(beat) for beat in script.beats) else None
+
+    def judge(self, material: tuple[_Beat, ...]) -> Iterator[Finding]:
+        first: dict[str, tuple[_Beat, Named, int]] = {}
+        for beat in material:
+            for place, text in enumerate((beat.words, beat.plate)):
+                for named in injuries_named(text):
+                    first.setdefault(named.duty, (beat, named, place))
+        if not first:
+            return
+        first.setdefault("no_diagnosis", next(iter(first.values())))
+        for duty in missing(first, [text for beat in material for text in (beat.words, beat.plate)]):
+            yield _finding(duty, *first[duty.key])
+
+
+def _read(beat: BeatView) -> _Beat:
+    telling = beat.kind == "plate" and beat.plate in _TELLING
+    plate = f"{beat.plate_title}\n{beat.plate_text}" if telling else ""
+    return _Beat(beat.id, beat.words, plate, beat.take_seconds is not None)
+
+
+def _named(beat: BeatView) -> bool:
+    read = _read(beat)
+    return bool(injuries_named(read.words) or injuries_named(read.plate))
+
+
+def _finding(duty: Duty, beat: _Beat, named: Named, place: int) -> Finding:
+    says = {"no_diagnosis": "A possible injury is named, and nowhere that nobody is diagnosed here"}
+    return Finding(
+        "over",
+        says.get(duty.key, f"A possible {duty.name} is named, and its caution stands nowhere in the piece"),
+        "Without it the piece cannot be released. Say it in your own words, or:",
+        tuple(_actions(duty, beat)),
+        span=(named.start, named.end) if place == 0 else None,
+        instead=duty.line,
+        cite=cited_briefly([packaged_vocabulary().sources[key].citation for key in duty.sources]),
+        rule=duty.key,
+        about=f"{duty.key} {beat.id}",
+        beat=beat.id,
+    )
+
+
+def _actions(duty: Duty, beat: _Beat) -> list[Action]:
+    """Words that are recorded stay as they are: there the plate comes first."""
+    end = len(beat.words)
+    lead = "" if not beat.words or beat.words[-1].isspace() else " "
+    words = act(
+        "Put it in the words", "replace_words", key="" if beat.recorded else "Enter",
+        beat=beat.id, start=end, end=end, was="", text=lead + duty.line,
+    )  # fmt: skip
+    needed = Fraction(len(f"{duty.short} {duty.line}".split())) / limit("readable_words_per_second")
+    plate = act(
+        "Put it on a plate", "insert_caution", key="Enter" if beat.recorded else "",
+        beat=beat.id, title=duty.short, text=duty.line, seconds=exact(tenth_up(needed)),
+    )  # fmt: skip
+    return [plate, words] if beat.recorded else [words, plate]
