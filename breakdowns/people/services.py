@@ -15,7 +15,9 @@ from django.urls import reverse
 from django.utils import timezone
 
 from .attempts import must_wait, still_counting
-from .models import Invitation, SignInLink, User
+from .importing.services import imports_tidy
+from .membership.services import memberships_tell_ending
+from .models import Invitation, SignInLink, User, site_today
 from .post.services import put_letter, send_now
 
 __all__ = [
@@ -24,6 +26,7 @@ __all__ = [
     "link_may_be_asked",
     "link_send",
     "link_spend",
+    "people_daily",
     "person_invite",
     "put_letter",
 ]
@@ -89,6 +92,17 @@ def invitation_accept(request: HttpRequest, token: str) -> bool:
     if invitation is None or not invitation.spend():
         return False
     login(request, invitation.user, backend=BACKEND)
+    return True
+
+
+def people_daily() -> bool:
+    """What is due once a day, whoever asks first on that day; doing it twice changes nothing."""
+    key = f"people-daily:{site_today()}"
+    if cache.get(key):
+        return False
+    imports_tidy()
+    memberships_tell_ending()
+    cache.set(key, True, 2 * 86400)
     return True
 
 

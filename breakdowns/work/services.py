@@ -8,9 +8,9 @@ from django.conf import settings
 from django.db import IntegrityError, transaction
 from django.db.models.functions import Now
 
-from breakdowns.people.importing.services import imports_tidy
 from breakdowns.people.models import User
 from breakdowns.people.post.services import letters_due
+from breakdowns.people.services import people_daily
 
 from .models import WorkItem
 from .tasks import queue_of, run_default, run_media
@@ -77,7 +77,7 @@ def work_sweep() -> tuple[int, int]:
             ):
                 _wake(item)
                 woken += 1
-    imports_tidy()
+    people_daily()
     if letters_due():
         work_order("people.letters", "outbox")
     return woken, given_up

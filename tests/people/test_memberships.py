@@ -20,6 +20,7 @@ from breakdowns.people.membership.services import (
     membership_end,
     membership_give,
     memberships_cancel,
+    memberships_tell_ending,
     settings_save,
 )
 from breakdowns.people.models import Invitation, Letter, Membership, User, site_today
@@ -207,3 +208,37 @@ def test_who_is_no_member_is_told_in_the_owners_words_how_to_become_one(client):
     page = client.get(reverse("people:account")).content.decode()
     assert "Videos with captions. &lt;script&gt;" in page
     assert 'href="https://example.org/join"' in page
+
+
+@pytest.mark.django_db
+def test_who_is_not_renewed_is_told_a_week_ahead_and_who_is_in_grace_once():
+    today = site_today()
+    gift, paid, longer, grace, stopped = (make_user("reader") for _ in range(5))
+    first, soon = today - timedelta(days=60), today + timedelta(days=7)
+    membership_give(gift, starts_on=first, ends_on=soon, gift=True)
+    membership_give(paid, starts_on=first, ends_on=soon)
+    membership_give(longer, starts_on=first, ends_on=soon, gift=True)
+    membership_give(longer, starts_on=soon + timedelta(days=1), ends_on=None)
+    membership_give(grace, starts_on=first, ends_on=today - timedelta(days=1))
+    membership_give(stopped, starts_on=first, ends_on=soon)
+    memberships_cancel(stopped)
+    Letter.objects.all().delete()
+    for _ in range(2):
+        memberships_tell_ending()
+        assert {(letter.user, letter.subject) for letter in Letter.objects.all()} == {
+            (gift, "Your membership ends soon"),
+            (stopped, "Your membership ends soon"),
+            (grace, "Your membership has run out"),
+        }
+        assert Letter.objects.count() == 3
+
+
+@pytest.mark.django_db
+def test_the_sweep_does_what_is_due_once_a_day():
+    from breakdowns.work.services import work_sweep
+
+    user = make_user("reader")
+    membership_give(user, starts_on=site_today(), ends_on=site_today() + timedelta(days=3), gift=True)
+    work_sweep()
+    work_sweep()
+    assert Letter.objects.filter(user=user).count() == 1

@@ -6,7 +6,7 @@ from datetime import date, timedelta
 from typing import TYPE_CHECKING, Any
 
 from django.db import transaction
-from django.db.models import F
+from django.db.models import F, Q
 from django.urls import reverse
 from django.utils import timezone
 
@@ -108,6 +108,35 @@ def memberships_cancel(user: User) -> list[Membership]:
         )
         put_letter(user, "membership", "Your membership will not go on", text)
     return rows
+
+
+def memberships_tell_ending() -> int:
+    """Tell a week ahead that what is not renewed ends, and that grace has begun. How many were told; once each."""
+    from .selectors import standing_of
+
+    today, told = site_today(), 0
+    live = Membership.objects.filter(revoked_at__isnull=True, user__is_active=True).select_related("user")
+    soon = live.filter(ends_on__range=(today + timedelta(days=1), today + timedelta(days=7)))
+    for row in soon.filter(Q(gift=True) | Q(cancelled_at__isnull=False)).iterator():
+        run = standing_of(row.user).run
+        if run and run.last == row.ends_on:
+            text = f"What is for members stays open to you until {row.ends_on}, that day included."
+            name = f"ends:{row.user_id}:{row.ends_on}"
+            told += (
+                put_letter(row.user, "membership", "Your membership ends soon", text, once=name) is not None
+            )
+    for row in live.filter(ends_on__lt=today, grace_until__gte=today).iterator():
+        standing = standing_of(row.user)
+        if standing.state == "grace" and standing.grace_until == row.grace_until:
+            text = (
+                f"Your membership was paid until {row.ends_on}. Everything stays open until {row.grace_until}, while a "
+                "renewal may be on its way."
+            )
+            name = f"grace:{row.user_id}:{row.ends_on}"
+            told += (
+                put_letter(row.user, "membership", "Your membership has run out", text, once=name) is not None
+            )
+    return told
 
 
 @transaction.atomic

@@ -84,7 +84,7 @@ def off_wanted(token: str) -> tuple[User, list[str]] | None:
         pk, kinds = signing.loads(token, salt=_SALT)
     except (signing.BadSignature, ValueError, TypeError):
         return None
-    user = User.objects.filter(pk=pk).first()
+    user = User.objects.filter(pk=pk, erased_at__isnull=True).first()
     return (user, [kind for kind in kinds if kind in KINDS]) if user else None
 
 
