@@ -90,8 +90,8 @@ def test_a_letter_arrives_whole_with_the_fields_that_switch_it_off(server):
     (found,) = server.taken
     assert found["To"] == user.email
     assert found["Subject"].strip().startswith("Répondu: “knees” long")
-    assert found["List-Unsubscribe-Post"] == "List-Unsubscribe=One-Click"
-    address = found["List-Unsubscribe"].strip("<>")
+    assert found["List-Unsubscribe-Post"].strip() == "List-Unsubscribe=One-Click"
+    address = found["List-Unsubscribe"].strip().strip("<>")
     assert address.startswith("https://studio.example/letters/off/")
     text = found.get_content()
     assert "First line.\n.\n..dots\nŁódź €" in text.replace("\r\n", "\n")
