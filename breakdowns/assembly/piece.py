@@ -13,6 +13,7 @@ from functools import cached_property
 from typing import Literal
 
 from breakdowns.footage.timebase import Span, TimeError, frames_nearest
+from breakdowns.postures.plate import PosturePlate
 from breakdowns.scripts.plate_content import AnatomyTable, Correction
 from breakdowns.scripts.script import moving_seconds
 
@@ -20,7 +21,7 @@ from .marks_layer import MarksLayer
 from .tables import exact
 
 _TARGET_LUFS = exact("loudness", "target")
-PlateKind = Literal["title", "text", "caution", "house", "anatomy", "correction"]
+PlateKind = Literal["title", "text", "caution", "house", "anatomy", "correction", "posture"]
 
 
 @dataclass(frozen=True)
@@ -124,7 +125,7 @@ class PlatePicture:
     """A full-screen picture of our own.
 
     ``disclosure`` is what a house message says of itself; empty: "Paid message". Nothing removes it.
-    An anatomy plate and a correction are drawn from their ``content``; ``title`` and ``text`` say the
+    An anatomy plate, a correction and a posture are drawn from their ``content``; ``title`` and ``text`` say the
     same in words, for pages and files that show no picture.
     """
 
@@ -133,10 +134,11 @@ class PlatePicture:
     text: str
     seconds: Fraction
     disclosure: str = ""
-    content: AnatomyTable | Correction | None = None
+    content: AnatomyTable | Correction | PosturePlate | None = None
 
     def __post_init__(self) -> None:
-        wanted = {"anatomy": AnatomyTable, "correction": Correction}.get(self.kind, type(None))
+        made_of = {"anatomy": AnatomyTable, "correction": Correction, "posture": PosturePlate}
+        wanted = made_of.get(self.kind, type(None))
         if not isinstance(self.content, wanted):
             raise TypeError(f"A plate of kind {self.kind!r} is drawn from {wanted.__name__}.")
         if self.seconds <= 0:

@@ -21,6 +21,7 @@ from .correction_plate import draw_correction
 from .fonts import Style, can_show, draw_line, fonts_digest, line_width, plain
 from .piece import CameraPicture, PlatePicture
 from .plate_sheet import DARK_RULE, GROUND, INK, OVER, PALE, PAPER, QUIET, RULE, SOFT, Sheet, Size
+from .posture_plate import draw_posture
 from .tables import exact, rows
 from .typeset import Leaded, Room, SetText
 
@@ -224,5 +225,6 @@ _DRAWN: dict[str, Callable[[Sheet, Any], None]] = {
     "house": _draw_house,
     "anatomy": draw_anatomy,
     "correction": draw_correction,
+    "posture": draw_posture,
     "camera": _draw_slate,
 }

@@ -15,6 +15,7 @@ from breakdowns.excerpts.selectors import policy_named
 from breakdowns.excerpts.verdicts import Verdict, judge
 from breakdowns.footage.models import Source
 from breakdowns.footage.selectors import master_path
+from breakdowns.postures.plate import PosturePlate
 from breakdowns.scripts.models import Beat, Breakdown
 from breakdowns.scripts.plate_content import AnatomyTable, Correction, NoEntry
 from breakdowns.scripts.recording import places_of, second_at
@@ -92,7 +93,7 @@ def plate_picture(beat: Beat) -> PlatePicture:
     except NoEntry as fault:
         raise NotReady(f"Beat {beat.position + 1}: {fault}") from None
     title, text = beat.plate_title, beat.plate_text
-    if isinstance(content, AnatomyTable):
+    if isinstance(content, AnatomyTable | PosturePlate):
         title, text = content.heading, content.text
     elif isinstance(content, Correction):
         title, text = title.strip() or CORRECTION, content.text

@@ -21,6 +21,7 @@ from breakdowns.assembly.piece import (
 from breakdowns.assembly.plain_text import markdown_escaped, one_line
 from breakdowns.assembly.plates import DISCLOSURE
 from breakdowns.assembly.tables import rows
+from breakdowns.postures.plate import PosturePlate
 from breakdowns.scripts.plate_content import AnatomyTable, Correction
 
 __all__ = ["show_notes", "standing_lines"]
@@ -94,6 +95,7 @@ _PLATE_NAMES = {
     "caution": "caution plate",
     "anatomy": "anatomy plate",
     "correction": "correction",
+    "posture": "posture plate",
 }
 
 
@@ -131,7 +133,7 @@ def _named(source: PieceSource, *more: str) -> str:
 def _plate_sources(piece: Piece) -> list[str]:
     """Every source of what our plates show, whole: on the plate itself there is room for few."""
     contents = [beat.picture.content for beat in piece.beats if isinstance(beat.picture, PlatePicture)]
-    tables = [one for one in contents if isinstance(one, AnatomyTable)]
+    tables = [one for one in contents if isinstance(one, AnatomyTable | PosturePlate)]
     cards = [one for one in contents if isinstance(one, Correction)]
     return [*(source for table in tables for source in table.sources), *(c.source for c in cards if c.source)]
 

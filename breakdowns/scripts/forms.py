@@ -13,6 +13,9 @@ from breakdowns.excerpts.models import Excerpt
 from breakdowns.excerpts.selectors import policy_choices
 from breakdowns.footage.models import Source
 from breakdowns.footage.timebase import TimeError, decimal_text, parse_rational, parse_timecode, rational_text
+from breakdowns.postures.models import Posture
+from breakdowns.postures.plate import state_rows
+from breakdowns.postures.selectors import kept_state
 from breakdowns.stills.models import Still
 
 from .models import Beat, Breakdown
@@ -252,6 +255,13 @@ class PictureForm(forms.Form):
         widget=forms.Textarea(attrs={"rows": 3}),
     )
     plate_source = forms.CharField(label="Where that stands", max_length=MOST_SOURCE, required=False)
+    plate_posture = forms.ModelChoiceField(
+        Posture.objects.all(),
+        label="Kept posture",
+        required=False,
+        empty_label="as it is",
+        help_text="The plate then shows the posture as it is kept now.",
+    )
     seconds = ExactField(
         label="Seconds on screen",
         lowest=Fraction(1, 10),
@@ -357,7 +367,9 @@ class PictureForm(forms.Form):
             "plate": beat.plate,
             "plate_title": beat.plate_title,
             "plate_text": "" if beat.plate == Beat.Plate.CORRECTION else beat.plate_text,
-            "plate_entry": entry_text(beat.plate_entry_kind, beat.plate_entry),
+            "plate_entry": entry_text(beat.plate_entry_kind, beat.plate_entry)
+            if beat.plate_entry_kind
+            else "",
             "plate_rows": beat.plate_rows,
             "plate_said": beat.plate_said,
             "plate_right": beat.plate_text if beat.plate == Beat.Plate.CORRECTION else "",
@@ -474,6 +486,12 @@ class PictureForm(forms.Form):
             wanting = not data.get("plate_right") and "plate_right" not in self.errors
             if wanting:
                 self.add_error("plate_right", "Say what is right.")
+        elif data.get("plate") == Beat.Plate.POSTURE:
+            has_one = self.beat.plate == Beat.Plate.POSTURE and self.beat.plate_rows
+            if not data.get("plate_posture") and not has_one and "plate_posture" not in self.errors:
+                self.add_error(
+                    "plate_posture", "Choose a kept posture, or make the plate on a posture’s page."
+                )
 
     def values(self) -> dict[str, Any]:
         """Field values for the service; what belongs to other kinds stays as it was."""
@@ -516,8 +534,22 @@ class PictureForm(forms.Form):
         if data["plate"] == Beat.Plate.CORRECTION:
             own = {"plate_text": data["plate_right"], "plate_said": data["plate_said"]}
             return {"plate": data["plate"], "plate_source": data["plate_source"], **own}
+        if data["plate"] == Beat.Plate.POSTURE:
+            return {"plate": data["plate"], **self._posture_values(data["plate_posture"])}
         names = ("plate", "plate_title", "plate_text")
         return {name: data[name] for name in names if data[name] or name != "plate"}
+
+    def _posture_values(self, posture: Posture | None) -> dict[str, Any]:
+        """The posture chosen, else the one that the plate shows already."""
+        if posture is None:
+            beat = self.beat
+            return {
+                "plate_entry_kind": "",
+                "plate_entry": beat.plate_entry,
+                "plate_rows": list(beat.plate_rows),
+            }
+        rows = state_rows(kept_state(posture))
+        return {"plate_entry_kind": "", "plate_entry": posture.name, "plate_rows": rows}
 
 
 def _label(beat: Beat) -> str:

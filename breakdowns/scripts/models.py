@@ -106,6 +106,7 @@ class Beat(models.Model):
         HOUSE = "house", "house message"
         ANATOMY = "anatomy", "anatomy (muscle plate)"
         CORRECTION = "correction", "correction"
+        POSTURE = "posture", "posture (curves of a muscle)"
 
     class MarksWay(models.TextChoices):
         ONCE = "once", "all at once"

@@ -20,7 +20,7 @@ from breakdowns.scripts.speech import VoiceProfile, default_voice, estimate
 __all__ = ["BeatView", "Kind", "PlateKind", "ScriptView", "SourceView", "moving_seconds", "words_seconds"]
 
 Kind = Literal["excerpt", "still", "plate", "camera"]
-PlateKind = Literal["title", "text", "caution", "house", "anatomy", "correction", ""]
+PlateKind = Literal["title", "text", "caution", "house", "anatomy", "correction", "posture", ""]
 
 
 @dataclass(frozen=True, slots=True)

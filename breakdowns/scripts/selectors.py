@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import time
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass, field, replace
+from dataclasses import dataclass, field
 from datetime import datetime
 from fractions import Fraction
 from math import floor
@@ -17,6 +17,7 @@ from django.db.models import Count, QuerySet
 from django.urls import reverse
 from django.utils import timezone
 
+from anatomy.muscles.faults import ModelNotInstalled, PostureError
 from anatomy.muscles.known import KnownPosture
 from anatomy.vocabulary.collection import Vocabulary
 from anatomy.vocabulary.packaged import packaged_vocabulary
@@ -28,6 +29,7 @@ from breakdowns.excerpts.verdicts import judge
 from breakdowns.footage.models import Source
 from breakdowns.footage.timebase import TimeError, clock_label, decimal_text
 from breakdowns.people.models import User
+from breakdowns.postures.plate import PosturePlate, posture_plate
 from breakdowns.postures.selectors import known_postures
 
 from .checks import CHECKS
@@ -147,7 +149,9 @@ def plate_query(values: Mapping[str, Any], shape: str) -> str:
     return urlencode({**given, "shape": shape}, doseq=True)
 
 
-def plate_content(beat: Beat, vocabulary: Vocabulary | None = None) -> AnatomyTable | Correction | None:
+def plate_content(
+    beat: Beat, vocabulary: Vocabulary | None = None
+) -> AnatomyTable | Correction | PosturePlate | None:
     """What a plate made from data says now; None for every other beat. Raises NoEntry."""
     if beat.kind != Beat.Kind.PLATE:
         return None
@@ -157,6 +161,11 @@ def plate_content(beat: Beat, vocabulary: Vocabulary | None = None) -> AnatomyTa
         return anatomy_table(
             vocabulary or vocabulary_now(), beat.plate_entry_kind, beat.plate_entry, tuple(beat.plate_rows)
         )
+    if beat.plate == Beat.Plate.POSTURE:
+        try:
+            return posture_plate(tuple(beat.plate_rows))
+        except (PostureError, ModelNotInstalled) as fault:
+            raise NoEntry(str(fault)) from None
     return None
 
 
@@ -498,6 +507,8 @@ def _picture_lines(beat: Beat, view: BeatView, source: Source | None) -> tuple[s
 
 
 def _plate_says(beat: Beat) -> str:
+    if beat.plate == Beat.Plate.POSTURE:
+        return f"posture: {beat.plate_entry or 'none chosen yet'}"
     if beat.plate != Beat.Plate.ANATOMY:
         return beat.get_plate_display()
     return f"anatomy: {beat.plate_entry or 'no entry chosen yet'}"

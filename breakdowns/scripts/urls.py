@@ -1,6 +1,7 @@
 from django.urls import path
 
 from . import views
+from .posture_plates import views as posture_plates
 from .sentence import views as sentence
 from .wording import views as wording
 
@@ -11,6 +12,7 @@ urlpatterns = [
     path("vocabulary/terms/", wording.vocabulary_terms, name="vocabulary_terms"),
     path("vocabulary/meaning/", wording.vocabulary_meaning, name="vocabulary_meaning"),
     path("put/sentence/", sentence.put, name="put_sentence"),
+    path("put/posture/", posture_plates.put, name="put_posture"),
     path("<slug:slug>/", views.script, name="script"),
     path("<slug:slug>/settings/", views.settings, name="settings"),
     path("<slug:slug>/margin/", views.margin, name="margin"),

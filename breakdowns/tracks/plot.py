@@ -180,7 +180,8 @@ def _last(curve: Curve) -> int | None:
 
 def _labels(plot: Plot, frame: Frame) -> str:
     """Each curve's name at the right, where its last value is, joined to it."""
-    rows = [(curve, last) for curve in plot.curves if (last := _last(curve)) is not None]
+    named = [curve for curve in plot.curves if curve.label]
+    rows = [(curve, last) for curve in named if (last := _last(curve)) is not None]
     wanted = [frame.y(curve.values[last]) for curve, last in rows]
     heights = _spread_labels(wanted, frame.letters * 1.35, frame.top, frame.bottom)
     parts = []
