@@ -2,14 +2,16 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Sequence
 from importlib import import_module
 from importlib.util import find_spec
 from typing import Any
 
 from breakdowns.questions.screening import URGENCIES, Screening, screen
+from breakdowns.questions.search.terms import index_words, mark
 
-__all__ = ["alike", "grouped_with", "rank_of", "read_text", "screen_text"]
+__all__ = ["alike", "answer_columns", "grouped_with", "rank_of", "read_text", "screen_text", "topics"]
 
 _SORTING = "breakdowns.questions.sorting"
 _ORDER = ("", *reversed(URGENCIES)) if URGENCIES[0].startswith("emergency") else ("", *URGENCIES)
@@ -35,7 +37,7 @@ def read_text(text: str) -> dict[str, Any]:
     """Columns of a question or an answer: topic, regions, joints, muscles, minutes, why, fingerprint, words."""
     sorting = _sorting()
     if sorting is None:
-        return {"fingerprint": {}, "search_words": " ".join(sorted(set(text.casefold().split())))}
+        return {"fingerprint": {}, "search_words": index_words(_plain(text))}
     found = sorting.sort_question(text)
     return {
         "topic": found.topic,
@@ -50,8 +52,20 @@ def read_text(text: str) -> dict[str, Any]:
             "minutes_because": found.minutes_because,
         },
         "fingerprint": sorting.fingerprint(text).as_json(),
-        "search_words": sorting.search_words(text),
+        "search_words": index_words(sorting.search_words(text)),
     }
+
+
+def answer_columns(asked: str, words: str, regions: Sequence[str]) -> dict[str, Any]:
+    """What an answer is found by: its question, its own words, and a mark for each region."""
+    read = read_text(asked)
+    marks = [mark("region", one) for one in regions]
+    found = " ".join([read["search_words"], read_text(words)["search_words"], *marks])
+    return {"fingerprint": read["fingerprint"], "search_words": " ".join(found.split())}
+
+
+def _plain(text: str) -> str:
+    return " ".join(dict.fromkeys(re.findall(r"[^\W_]+", text.casefold())))
 
 
 def _fingerprint(kept: Any) -> Any:

@@ -125,6 +125,12 @@ class Answer(models.Model):
                 condition=Q(taken_back_at__isnull=True, withdrawn_at__isnull=True),
                 name="answer_in_library",
             ),
+            models.Index(
+                F("goes_at").desc(),
+                F("id").desc(),
+                condition=Q(taken_back_at__isnull=True, withdrawn_at__isnull=True) & ~Q(audience="private"),
+                name="answer_library_newest",
+            ),
         ]
 
     def __str__(self) -> str:

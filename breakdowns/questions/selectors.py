@@ -6,14 +6,16 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 from typing import Any
 
-from django.db.models import Q, QuerySet
+from django.db.models import QuerySet
 from django.utils import timezone
 
 from .choices import choice
 from .machine import alike, read_text
 from .models import Answer, Question
+from .search.selectors import matching
+from .search.terms import mark, ranked
 
-_CANDIDATES = 300
+LIBRARY_MOST = 100
 
 
 @dataclass(frozen=True, slots=True)
@@ -47,20 +49,24 @@ def answer_fingerprints() -> Iterator[tuple[str, dict[str, Any]]]:
 
 
 def candidates(rows: QuerySet[Any], search_words: str) -> list[tuple[int, dict[str, Any]]]:
-    """(pk, fingerprint) of the rows worth comparing: those that share the rarest words, at most a few hundred."""
-    words = sorted(set(search_words.split()), key=lambda word: (-len(word), word))[:8]
-    if not words:
-        return []
-    shares = Q()
-    for word in words:
-        shares |= Q(search_words__contains=word)
-    return list(rows.filter(shares).order_by("-pk").values_list("pk", "fingerprint")[:_CANDIDATES])
+    """(pk, fingerprint) of the rows worth comparing: those that share enough words, newest first, a few hundred."""
+    terms = search_words.split()
+    return list(matching(rows.order_by(), terms).values_list("pk", "fingerprint")) if terms else []
 
 
 def nearest(rows: QuerySet[Answer], read: dict[str, Any], *, limit: int, least: float = 0.2) -> list[Near]:
-    """The nearest answers to what ``read_text`` made of a text, best first."""
-    found = alike(read["fingerprint"], candidates(rows, read["search_words"]), limit)
-    chosen = {pk: score for pk, score in found if score >= least}
+    """The nearest answers to what ``read_text`` made of a text, best first.
+
+    By likeness of what is asked where sorting is there; by the words they share otherwise.
+    """
+    terms = read["search_words"].split()
+    if not terms:
+        return []
+    found = list(matching(rows.order_by(), terms).values_list("pk", "fingerprint", "search_words"))
+    scored = alike(read["fingerprint"], [(pk, print_) for pk, print_, _ in found], limit)
+    if not scored:
+        scored = ranked(terms, {pk: words for pk, _, words in found})[:limit]
+    chosen = {pk: score for pk, score in scored if score >= least}
     answers = {answer.pk: answer for answer in Answer.objects.filter(pk__in=chosen)}
     return [Near(answers[pk], score) for pk, score in chosen.items() if pk in answers]
 
@@ -70,6 +76,45 @@ def likely_answers(text: str) -> list[Near]:
     if len(text.split()) < 3:
         return []
     return nearest(library(), read_text(text[: choice("most_signs")]), limit=choice("likely"))
+
+
+def found_in_library(text: str, *, topic: str = "", region: str = "") -> list[Near]:
+    """Answers of the library that fit some words, best first, at most a few hundred; ``topic`` and ``region`` narrow."""
+    rows = library().order_by()
+    if topic:
+        rows = rows.filter(topic=topic)
+    must = [mark("region", region)] if region else []
+    read = read_text(text[: choice("most_signs")])
+    terms = read["search_words"].split()
+    if not terms:
+        return []
+    found = list(matching(rows, terms, must=must).values_list("pk", "fingerprint", "search_words"))
+    likeness = dict(alike(read["fingerprint"], [(pk, print_) for pk, print_, _ in found], len(found)))
+    scored = [
+        (pk, score + likeness.get(pk, 0.0))
+        for pk, score in ranked(terms, {pk: words for pk, _, words in found})
+    ]
+    scored.sort(key=lambda pair: (-round(pair[1], 6), -pair[0]))
+    best = scored[0][1] if scored else 0.0
+    chosen = {pk: score for pk, score in scored if score >= best / 4}
+    answers = Answer.objects.select_related("release").in_bulk(list(chosen)[:LIBRARY_MOST])
+    return [Near(answers[pk], score) for pk, score in chosen.items() if pk in answers]
+
+
+def newest_in_library(*, topic: str = "", region: str = "") -> QuerySet[Answer]:
+    """The library, newest first, narrowed."""
+    rows = library().select_related("release").order_by("-goes_at", "-pk")
+    if topic:
+        rows = rows.filter(topic=topic)
+    if region:
+        pks = matching(library().order_by(), [mark("region", region)]).values_list("pk", flat=True)
+        rows = rows.filter(pk__in=list(pks))
+    return rows
+
+
+def library_regions() -> list[str]:
+    """Regions of the body that the newest answers are about."""
+    return sorted({one for regions in library().values_list("regions", flat=True)[:500] for one in regions})
 
 
 def own_questions(member: Any) -> QuerySet[Question]:

@@ -1,5 +1,6 @@
 from django.urls import path
 
+from .answers import views as answers
 from .asking import views as asking
 from .desk import views as desk
 
@@ -11,6 +12,8 @@ urlpatterns = [
     path("ask/likely/", asking.likely, name="likely"),
     path("ask/pictures/<uuid:key>/remove/", asking.attachment_drop, name="attachment_drop"),
     path("pictures/<uuid:key>/", asking.attachment, name="attachment"),
+    path("answers/", answers.library, name="library"),
+    path("feed/<str:token>/", answers.feed_read, name="feed"),
     path("answers/<uuid:key>/", asking.answer, name="answer"),
     path("answers/<uuid:key>/correct/", desk.correct, name="correct"),
     path("settings/", desk.settings, name="settings"),

@@ -11,6 +11,7 @@ from django.utils import timezone
 
 from breakdowns.people.models import User
 from breakdowns.people.post.services import put_letter, site_address
+from breakdowns.questions.machine import answer_columns
 from breakdowns.questions.models import Answer, AnswerVersion, Question, SetAside
 from breakdowns.scripts.services import clean_words
 
@@ -73,6 +74,9 @@ def answer_correct(answer: Answer, *, text: str, note: str, what_changed: str, b
     locked.text, locked.note = clean_words(text), clean_words(note)
     if locked.audience == Answer.Audience.PRIVATE:
         locked.note = ""
+    asked = locked.asked or (first.text if (first := locked.questions.first()) else "")
+    for field, value in answer_columns(asked, locked.note or locked.text, locked.regions).items():
+        setattr(locked, field, value)
     locked.version += 1
     locked.save()
     version = version_keep(locked, by=by, what_changed=what_changed)

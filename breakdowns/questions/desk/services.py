@@ -16,7 +16,7 @@ from breakdowns.questions.answers.anonymising import hidden
 from breakdowns.questions.answers.services import version_keep
 from breakdowns.questions.asking.services import put_into_group
 from breakdowns.questions.choices import choice
-from breakdowns.questions.machine import rank_of, read_text
+from breakdowns.questions.machine import answer_columns, rank_of, screen_text
 from breakdowns.questions.models import (
     Act,
     Answer,
@@ -29,6 +29,7 @@ from breakdowns.questions.models import (
     Sitting,
     Snippet,
 )
+from breakdowns.questions.screening import advice
 from breakdowns.scripts.services import clean_words
 
 SORTED_FIELDS = ("topic", "minutes", "regions", "joints", "muscles")
@@ -145,13 +146,12 @@ def question_answer(
         if not asked.strip() or not note.strip():
             raise CannotDo("Look through what would be published first: the question and the answer.")
     now = timezone.now()
-    read = read_text(asked.strip() or row.text)
     answer = Answer.objects.create(
         by=by, text=text, audience=publish_as, asked=clean_words(asked).strip(), note=clean_words(note).strip(),
         topic=row.topic, regions=row.regions, muscles=row.muscles, joints=row.joints, release=row.release,
-        cautions=list(cautions), fingerprint=read["fingerprint"],
-        search_words=f"{read['search_words']} {read_text(note or text)['search_words']}",
+        cautions=list(dict.fromkeys([*cautions, *_cautions(row, publish_as, asked)])),
         people=len({one.member_id for one in rows}), made_at=now, goes_at=undo_until(),
+        **answer_columns(asked.strip() or row.text, note or text, row.regions),
     )  # fmt: skip
     version_keep(answer, by=by)
     before = [_state(one) for one in rows]
@@ -162,6 +162,18 @@ def question_answer(
     people = answer.people
     told = "Answered one person" if people == 1 else f"Answered {people} people"
     return _act("answered", row, by, told, before, answer=answer, people=people, more={"draft": text})
+
+
+def _cautions(row: Question, publish_as: str, asked: str) -> list[str]:
+    """What must stand by a published answer: the breakdown's cautions, and where to go when its question has signs."""
+    if publish_as == Answer.Audience.PRIVATE:
+        return []
+    found = [str(line) for line in row.release.page.get("cautions", [])] if row.release else []
+    screening = screen_text(asked)
+    if screening.flags:
+        said = advice(screening.urgency)
+        found = [f"{said.title} {' '.join(said.lines)}", *found]
+    return found
 
 
 @transaction.atomic
