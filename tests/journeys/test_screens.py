@@ -9,6 +9,7 @@ from __future__ import annotations
 import itertools
 import shutil
 from collections.abc import Callable, Iterator
+from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
@@ -22,7 +23,12 @@ from anatomy.vocabulary.services import add_own_entry, add_own_term
 from breakdowns.assembly.models import Assembly
 from breakdowns.excerpts.models import Excerpt
 from breakdowns.footage.models import Event, Source
-from breakdowns.people.models import User
+from breakdowns.people.importing.reading import Plan
+from breakdowns.people.importing.services import import_make, import_settle
+from breakdowns.people.membership.services import membership_give
+from breakdowns.people.models import Letter, User
+from breakdowns.people.post.services import put_letter
+from breakdowns.people.webhook.services import key_trouble, service_add
 from breakdowns.publishing.models import Release
 from breakdowns.scripts import services
 from breakdowns.scripts.models import Breakdown
@@ -122,6 +128,24 @@ def marked_pages(breakdown: Breakdown, source: Source, owner: User) -> list[str]
     return ["/stills/", still.get_absolute_url(), "/tracks/", track.get_absolute_url(), picture]
 
 
+def members_pages(owner: User) -> list[str]:
+    """The owner's pages about members, letters, tables and payment services, each with something on it."""
+    member = make_user("reader", name="A left wing player with a rather long name")
+    row = membership_give(member, gift=True, gift_from="The second team", gift_message="Get well.")
+    letter = put_letter(member, "red flag", "Where to go now", "See somebody today.")
+    Letter.objects.filter(pk=letter.pk).update(state="failed", trouble="550 no such mailbox here")
+    key, _ = service_add("The till")
+    key_trouble(key, "ends_on lies before starts_on; send both days inclusive, the first one first.")
+    table = b"e-mail,name,first day\na@example.org,A,4/3/2026\nnobody,N,4/3/2026\n"
+    one = import_make(table, "members of the club.csv", by=owner)
+    read = import_make(table, "members.csv", by=owner)
+    import_settle(read, replace(Plan.from_json(read.plan), day_order="dmy", settled=True))
+    pages = [f"/members/{page}" for page in ("", "add/", "settings/", "letters/", "services/", "import/")]
+    pages += [f"/members/{member.pk}/", f"/members/days/{row.pk}/"]
+    pages += [f"/members/import/{one.pk}/", f"/members/import/{read.pk}/lines/"]
+    return [*pages, "/account/data/", "/account/erase/", "/account/cancel/"]
+
+
 @pytest.fixture
 def owner() -> User:
     return make_user("owner")
@@ -146,7 +170,7 @@ def pages(owner: User) -> dict[str, list[str]]:
     studio += [f"/assembly/of/{breakdown.slug}/", f"/assembly/{assembly.key}/", f"/release/{assembly.key}/"]
     studio += glossary_pages(breakdown, owner)
     studio += marked_pages(breakdown, source, owner)
-    studio += ["/read/", read, "/people/", "/account/"]
+    studio += ["/read/", read, "/people/", "/account/", *members_pages(owner)]
     return {"studio": studio, "stranger": ["/sign-in/", "/read/", read, f"/read/{closed.slug}/", "/nothing/"]}
 
 
