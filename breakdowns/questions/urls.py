@@ -3,6 +3,8 @@ from django.urls import path
 from .answers import views as answers
 from .asking import views as asking
 from .desk import views as desk
+from .elsewhere import views as elsewhere
+from .figures import views as figures
 
 app_name = "questions"
 urlpatterns = [
@@ -16,6 +18,9 @@ urlpatterns = [
     path("feed/<str:token>/", answers.feed_read, name="feed"),
     path("answers/<uuid:key>/", asking.answer, name="answer"),
     path("answers/<uuid:key>/correct/", desk.correct, name="correct"),
+    path("elsewhere/", elsewhere.elsewhere, name="elsewhere"),
+    path("elsewhere/<uuid:key>/forget/", elsewhere.elsewhere_drop, name="elsewhere_drop"),
+    path("figures/", figures.figures, name="figures"),
     path("settings/", desk.settings, name="settings"),
     path("desk/", desk.start, name="desk"),
     path("desk/now/", desk.sitting, name="sitting"),

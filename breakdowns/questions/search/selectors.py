@@ -1,3 +1,4 @@
+# ruff: noqa: S611, S608 - the names of tables are ours; what was typed goes in as a parameter
 """Rows that share words with a text, through the full text of the database at hand; the same rows on both."""
 
 from __future__ import annotations
@@ -31,7 +32,7 @@ def matching(
     else:
         words = f"{table}_words"
         test = RawSQL(
-            f"{table}.id IN (SELECT rowid FROM {words} WHERE {words} MATCH %s)",  # noqa: S608 - own names
+            f"{table}.id IN (SELECT rowid FROM {words} WHERE {words} MATCH %s)",
             [as_fts5(clauses)],
             BooleanField(),
         )
@@ -47,13 +48,13 @@ def _frequencies(connection: Any, table: str, terms: Sequence[str]) -> tuple[int
             cache.set(key, kept, _CACHED if kept[0] > SMALL else 1)
         return kept
     with connection.cursor() as cursor:
-        cursor.execute(f"SELECT max(id) FROM {table}")  # noqa: S608 - own names
+        cursor.execute(f"SELECT max(id) FROM {table}")
         count = cursor.fetchone()[0] or 0
         if count <= SMALL or not terms:
             return count, {}
         places = ", ".join(["%s"] * len(terms))
         cursor.execute(
-            f"SELECT term, doc FROM {table}_terms WHERE term IN ({places})",  # noqa: S608 - own names
+            f"SELECT term, doc FROM {table}_terms WHERE term IN ({places})",
             list(terms),
         )
         return count, {one: doc / count for one, doc in cursor.fetchall()}
