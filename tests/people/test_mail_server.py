@@ -31,6 +31,9 @@ class MailServer(socketserver.ThreadingTCPServer):
         self.answers: dict[str, str] = {}
         self.taken: list[EmailMessage] = []
 
+    def taken_now(self) -> None:
+        """Called when a letter is taken and the sender not yet told."""
+
 
 class _Talk(socketserver.StreamRequestHandler):
     server: MailServer
@@ -63,6 +66,7 @@ class _Talk(socketserver.StreamRequestHandler):
         found = email.message_from_bytes(b"".join(lines), policy=email.policy.default)
         assert isinstance(found, EmailMessage)
         self.server.taken.append(found)
+        self.server.taken_now()
         self.say(self.server.answers.get("TEXT", "250 taken"))
         return True
 
