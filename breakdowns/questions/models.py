@@ -249,7 +249,12 @@ class Question(models.Model):
             models.Index(
                 F("urgency_rank").desc(), "asked_at", condition=Q(state="waiting"), name="question_waiting"
             ),
-            models.Index(fields=["asked_at"], condition=Q(state="waiting"), name="question_waiting_oldest"),
+            models.Index(
+                fields=["asked_at"],
+                include=["minutes", "group", "handed_to", "id"],
+                condition=Q(state="waiting"),
+                name="question_waiting_oldest",
+            ),
             models.Index(fields=["member", "-asked_at"], name="question_of_member"),
             models.Index(fields=["asked_at"], name="question_asked"),
             models.Index(fields=["answered_at"], name="question_answered"),

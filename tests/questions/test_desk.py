@@ -75,7 +75,7 @@ def test_minutes_open_a_sitting_with_the_urgent_one_first(client, editor):
     make_question(text="Which shoes for a hall floor?", asked_at=timezone.now() - timedelta(days=9))
     red = make_question(text="My calf is hot and swollen", urgency="urgent same day", urgency_rank=2)
     page = client.get(reverse("questions:desk")).content.decode()
-    assert "2 people wait, the longest for 9 days" in page
+    assert "2 questions wait, the longest for 9 days" in page
     assert "My calf is hot" in page
     sit(client, 10)
     page = client.get(reverse("questions:sitting")).content.decode()

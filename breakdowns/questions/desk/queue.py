@@ -29,6 +29,7 @@ class Head:
     rank: int
     minutes: float
     times_passed_over: int
+    questions: int = 1
 
 
 @dataclass(frozen=True, slots=True)

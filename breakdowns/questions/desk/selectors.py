@@ -8,7 +8,7 @@ from datetime import timedelta
 from fractions import Fraction
 from typing import Any
 
-from django.db.models import QuerySet
+from django.db.models import Count, Max, Min, Q, QuerySet, Sum
 from django.utils import timezone
 
 from anatomy.lookup.index import index_of
@@ -26,30 +26,30 @@ from breakdowns.questions.selectors import candidates, given, nearest
 from .queue import Chosen, Head, choose
 
 
-def considered(by: User) -> list[Question]:
+def _mine(by: User) -> QuerySet[Question]:
+    """What waits for this person: everything that was not handed to somebody else."""
+    return Question.objects.filter(Q(handed_to__isnull=True) | Q(handed_to=by), state="waiting")
+
+
+def considered(by: User) -> list[Any]:
     """What the plan chooses from: every urgent one, the oldest, and those of the largest groups."""
     most = choice("considered")
-    waiting = Question.objects.filter(state="waiting").only(
-        "id", "key", "member", "asked_at", "group", "urgency", "urgency_rank", "minutes", "times_passed_over",
-        "handed_to", "text",
+    mine = _mine(by).values_list(
+        "id", "key", "member_id", "asked_at", "group_id", "urgency", "urgency_rank", "minutes",
+        "times_passed_over", named=True,
     )  # fmt: skip
-    mine = waiting.filter(handed_to__isnull=True) | waiting.filter(handed_to=by)
-    urgent = list(mine.filter(urgency_rank__gt=0).order_by("-urgency_rank", "asked_at")[:most])
-    oldest = list(mine.order_by("asked_at")[:most])
-    largest = _of_largest_groups(mine)
-    return list({one.pk: one for one in (*urgent, *oldest, *largest)}.values())
-
-
-def _of_largest_groups(mine: QuerySet[Question]) -> list[Question]:
+    urgent = mine.filter(urgency_rank__gt=0).order_by("-urgency_rank", "asked_at")[:most]
+    oldest = mine.order_by("asked_at")[:most]
     groups = list(Group.objects.filter(waiting__gt=1).order_by("-waiting").values_list("pk", flat=True)[:40])
-    return list(mine.filter(group__in=groups).order_by("asked_at")[: 5 * choice("considered")])
+    largest = mine.filter(group__in=groups).order_by("asked_at")[: 2 * most]
+    return list({one.id: one for one in (*urgent, *oldest, *largest)}.values())
 
 
 def heads(by: User) -> list[Head]:
     """One for each group or single question that waits, worth the people behind it."""
-    together: dict[Any, list[Question]] = defaultdict(list)
+    together: dict[Any, list[Any]] = defaultdict(list)
     for one in considered(by):
-        together[one.group_id or f"alone {one.pk}"].append(one)
+        together[one.group_id or f"alone {one.id}"].append(one)
     found = []
     for rows in together.values():
         rows.sort(key=lambda one: (-one.urgency_rank, one.asked_at))
@@ -63,6 +63,7 @@ def heads(by: User) -> list[Head]:
                 rank=first.urgency_rank,
                 minutes=float(first.minutes),
                 times_passed_over=max(one.times_passed_over for one in rows),
+                questions=len(rows),
             )
         )
     return found
@@ -70,17 +71,32 @@ def heads(by: User) -> list[Head]:
 
 @dataclass(frozen=True, slots=True)
 class Waits:
-    """What is told of all that waits: how many, the days of the oldest, the minutes that would clear it."""
+    """What is told of all that waits: questions, days of the oldest, the minutes that would clear it."""
 
     count: int
     oldest_days: int
     minutes: float
 
 
-def told_of(rows: list[Head]) -> Waits:
+def waits_of(by: User) -> Waits:
+    """Of everything that waits, however much it is; a group takes the minutes of one answer."""
+    mine = _mine(by).order_by()
+    rows = mine.aggregate(
+        count=Count("pk"), oldest=Min("asked_at"), alone=Sum("minutes", filter=Q(group__isnull=True))
+    )
+    groups = mine.filter(group__isnull=False).values("group").annotate(most=Max("minutes"))
+    together = groups.aggregate(total=Sum("most"))["total"] if rows["count"] else 0
+    days = (timezone.localdate() - timezone.localtime(rows["oldest"]).date()).days if rows["oldest"] else 0
+    return Waits(rows["count"], days, round(float((rows["alone"] or 0) + (together or 0)), 1))
+
+
+def waits_without(whole: Waits, chosen: list[Head], left: list[Head]) -> Waits:
+    """What is left of the whole when these are done; ``left`` holds the oldest of what stays."""
     today = timezone.localdate()
-    oldest = max(((today - head.asked_on).days for head in rows), default=0)
-    return Waits(sum(head.people for head in rows), oldest, round(sum(head.minutes for head in rows), 1))
+    oldest = max(((today - head.asked_on).days for head in left), default=0)
+    count = max(0, whole.count - sum(head.questions for head in chosen))
+    minutes = max(0.0, round(whole.minutes - sum(head.minutes for head in chosen), 1))
+    return Waits(count, oldest if count else 0, minutes if count else 0.0)
 
 
 def sitting_of(by: User) -> Sitting | None:
@@ -138,7 +154,9 @@ def desk_of(sitting: Sitting) -> Desk:
         sitting=sitting,
         question=current,
         planned=_planned([key for key in chosen.keys if key != here], known, chosen),
-        left=told_of(left),
+        left=waits_without(
+            waits_of(by), [head for head in waiting if head.key in {*chosen.keys, here}], left
+        ),
         seconds_left=int(sitting.left(now).total_seconds()),
         answered=len(done),
         reached=sum(act.people for act in done),

@@ -25,7 +25,7 @@ from breakdowns.scripts.services import clean_words
 
 from . import services
 from .forms import CorrectForm, MinutesForm, SettingsForm
-from .selectors import around, desk_of, heads, inserts, sitting_of, told_of, usual_words
+from .selectors import around, desk_of, inserts, sitting_of, usual_words, waits_of
 from .services import CannotDo
 
 MOST = 20_000
@@ -41,13 +41,12 @@ def start(request: HttpRequest) -> HttpResponse:
     if request.method == "POST" and form.is_valid():
         services.sitting_start(request.user, form.cleaned_data["minutes"])
         return redirect("questions:sitting")
-    waiting = heads(request.user)
     urgent = Question.objects.filter(state="waiting", urgency_rank__gt=0).order_by(
         "-urgency_rank", "asked_at"
     )
     context = {
         "form": form,
-        "waits": told_of(waiting),
+        "waits": waits_of(request.user),
         "urgent": list(urgent[:10]),
         "open": sitting_of(request.user),
         "last": Sitting.objects.filter(by=request.user, ended_at__isnull=False).first(),
@@ -324,7 +323,7 @@ def ended(request: HttpRequest, key: UUID) -> HttpResponse:
         "acts": acts,
         "answered": len(answered),
         "reached": sum(act.people for act in answered),
-        "waits": told_of(heads(request.user)),
+        "waits": waits_of(request.user),
     }
     return render(request, "questions/ended.html", context)
 

@@ -15,6 +15,8 @@ from .terms import SMALL, as_fts5, as_tsquery, asked_for
 
 MOST = 300
 _CACHED = 300  # seconds
+# Of questions only those that wait are asked for; so many are there as this index of theirs has.
+_ONLY = {"questions_question": "question_waiting_oldest"}
 
 
 def matching(
@@ -70,4 +72,7 @@ def _of_statistics(connection: Any, table: str) -> tuple[int, dict[str, float]]:
             [table],
         )
         count, names, shares = cursor.fetchone() or (0, None, None)
+        if index := _ONLY.get(table):
+            cursor.execute("SELECT reltuples::bigint FROM pg_class WHERE relname = %s", [index])
+            count = (cursor.fetchone() or (0,))[0]
     return max(count, 0), dict(zip(names or [], shares or [], strict=False))
