@@ -69,8 +69,11 @@ def attachment_remove(attachment: Attachment) -> None:
     (Path(settings.MEDIA_ROOT) / attachment.file).unlink(missing_ok=True)
 
 
-def question_send(draft: Question) -> Question:
-    """Screen, sort and queue a draft. Raises CannotAsk; a question with a red flag is never turned away."""
+def question_send(draft: Question, *, tell: bool = True) -> Question:
+    """Screen, sort and queue a draft. Raises CannotAsk; a question with a red flag is never turned away.
+
+    ``tell`` is False only where nobody real asks: then no letter about a red flag goes.
+    """
     screening = screen_text("\n".join(part for part in (draft.text, draft.since_when, draft.tried) if part))
     with transaction.atomic():
         User.objects.select_for_update().get(pk=draft.member_id)
@@ -90,7 +93,7 @@ def question_send(draft: Question) -> Question:
         _learn(row)
         row.save()
         _join_group(row)
-        if screening.flags:
+        if screening.flags and tell:
             letter_about_flag(row, advice(screening.urgency))
     return row
 

@@ -5,6 +5,7 @@ from typing import Any
 
 from django.conf import settings
 from django.core.management.base import BaseCommand, CommandError
+from django.urls import reverse
 
 from breakdowns.assembly.models import Assembly
 from breakdowns.assembly.services import assembly_order
@@ -14,6 +15,7 @@ from breakdowns.people.models import User
 from breakdowns.publishing.services import release_make
 from breakdowns.scripts.models import Breakdown
 from breakdowns.work.tasks import do_work
+from deploy.demonstration.asked.services import questions_make
 from deploy.demonstration.footage import EncodingFailed, draw_footage
 from deploy.demonstration.services import (
     Clip,
@@ -48,7 +50,9 @@ class Command(BaseCommand):
         assembly = self._assembly(breakdown, owner)
         if not breakdown.releases.exists():
             release_make(assembly, audience="members", by=owner)
+        count = questions_make(owner, breakdown.releases.standing().first())
         self._report(breakdown, assembly, sources)
+        self.stdout.write(f"  questions  {count} of invented members, {reverse('questions:desk')}")
 
     def _clips(self) -> dict[str, Clip]:
         folder = Path(settings.DATA_DIR) / "demonstration"
