@@ -9,6 +9,7 @@ urlpatterns = [
     path("stills/", include("breakdowns.stills.urls")),
     path("tracks/", include("breakdowns.tracks.urls")),
     path("postures/", include("breakdowns.postures.urls")),
+    path("contact/", include("breakdowns.contacts.urls")),
     path("scripts/", include("breakdowns.scripts.urls")),
     path("vocabulary/", include("breakdowns.glossary.urls")),
     path("assembly/", include("breakdowns.assembly.urls")),

@@ -97,6 +97,8 @@ def _beside_injury(text: str, before: int, start: int, end: int) -> Iterator[Nam
     injury = _pattern("injury").search(text, start, end)
     if injury is None:
         return
+    if _pattern("no_diagnosis", "no_diagnosis").search(text, start, end):
+        before = start  # "whether somebody is hurt" is said of nobody and nothing before it
     for duty in ("head", "spine", "organ"):
         pattern = _pattern("structure", duty)
         met = pattern.search(text, start, end) or pattern.search(text, before, start)
