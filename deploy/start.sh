@@ -39,6 +39,8 @@ for port in (*range(8000, 8020), 0):
         break
 ')}
 address=http://127.0.0.1:$port
+# Links in letters begin with it; behind a proxy give the address that people use.
+export STANCEWRIGHT_ADDRESS="${STANCEWRIGHT_ADDRESS:-$address}"
 
 "$py" manage.py run_workers &
 workers=$!
