@@ -91,6 +91,9 @@ class User(AbstractUser):
                 condition=Q(role__in=["owner", "editor", "reader"]), name="user_role_known"
             )
         ]
+        indexes = [
+            models.Index(fields=["role"], condition=~Q(role="reader"), name="user_in_studio"),
+        ]
 
     def __str__(self) -> str:
         return "somebody who has left" if self.erased_at else self.name or self.email

@@ -16,6 +16,7 @@ from .search.selectors import matching
 from .search.terms import mark, ranked
 
 LIBRARY_MOST = 100
+NOT_SHOWN = ("fingerprint", "search_words", "muscles", "joints", "text")
 
 
 @dataclass(frozen=True, slots=True)
@@ -67,7 +68,7 @@ def nearest(rows: QuerySet[Answer], read: dict[str, Any], *, limit: int, least: 
     if not scored:
         scored = ranked(terms, {pk: words for pk, _, words in found})[:limit]
     chosen = {pk: score for pk, score in scored if score >= least}
-    answers = {answer.pk: answer for answer in Answer.objects.filter(pk__in=chosen)}
+    answers = Answer.objects.defer("fingerprint", "search_words").in_bulk(list(chosen))
     return [Near(answers[pk], score) for pk, score in chosen.items() if pk in answers]
 
 
@@ -78,8 +79,10 @@ def likely_answers(text: str) -> list[Near]:
     return nearest(library(), read_text(text[: choice("most_signs")]), limit=choice("likely"))
 
 
-def found_in_library(text: str, *, topic: str = "", region: str = "") -> list[Near]:
-    """Answers of the library that fit some words, best first, at most a few hundred; ``topic`` and ``region`` narrow."""
+def found_in_library(
+    text: str, *, topic: str = "", region: str = "", start: int = 0, count: int = LIBRARY_MOST
+) -> list[Near]:
+    """Answers of the library that fit some words, best first; ``topic`` and ``region`` narrow, ``start`` leaves some out."""
     rows = library().order_by()
     if topic:
         rows = rows.filter(topic=topic)
@@ -96,14 +99,14 @@ def found_in_library(text: str, *, topic: str = "", region: str = "") -> list[Ne
     ]
     scored.sort(key=lambda pair: (-round(pair[1], 6), -pair[0]))
     best = scored[0][1] if scored else 0.0
-    chosen = {pk: score for pk, score in scored if score >= best / 4}
-    answers = Answer.objects.select_related("release").in_bulk(list(chosen)[:LIBRARY_MOST])
+    chosen = dict([(pk, score) for pk, score in scored if score >= best / 4][start : start + count])
+    answers = Answer.objects.select_related("release").defer(*NOT_SHOWN).in_bulk(list(chosen))
     return [Near(answers[pk], score) for pk, score in chosen.items() if pk in answers]
 
 
 def newest_in_library(*, topic: str = "", region: str = "") -> QuerySet[Answer]:
     """The library, newest first, narrowed."""
-    rows = library().select_related("release").order_by("-goes_at", "-pk")
+    rows = library().select_related("release").defer(*NOT_SHOWN).order_by("-goes_at", "-pk")
     if topic:
         rows = rows.filter(topic=topic)
     if region:

@@ -161,6 +161,7 @@ def test_a_stranger_in_danger_is_told_where_to_go_first(client, editor):
     assert "emergency now: tell them where to go first" in page
     assert "emergency" in reply.split("Thank you for writing")[0].lower()
     assert "no consultation" in reply
+    assert "Your question" not in reply  # nothing of a stranger is kept
 
 
 def test_the_reply_has_own_words_where_to_ask_and_only_public_answers(client, editor):

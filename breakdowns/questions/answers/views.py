@@ -39,12 +39,13 @@ def library(request: HttpRequest) -> HttpResponse:
     tell_due()
     words = " ".join(request.GET.get("q", "").split())[:MOST_TYPED]
     topic = request.GET.get("topic", "") if request.GET.get("topic") in topics() else ""
-    regions = library_regions()
+    piece = request.htmx and not request.htmx.boosted
+    regions = [] if piece else library_regions()
     region = request.GET.get("region", "")[:80]
     after = min(int(request.GET["after"][:4]), 500) if request.GET.get("after", "").isdecimal() else 0
     if words:
-        found: list[Any] = [one.answer for one in found_in_library(words, topic=topic, region=region)]
-        page = found[after : after + PAGE + 1]
+        found = found_in_library(words, topic=topic, region=region, start=after, count=PAGE + 1)
+        page: list[Any] = [one.answer for one in found]
     else:
         page = list(newest_in_library(topic=topic, region=region)[after : after + PAGE + 1])
     urgent = screen_text(words) if words else None
@@ -59,9 +60,7 @@ def library(request: HttpRequest) -> HttpResponse:
         "after": after,
         "advice": advice(urgent.urgency) if urgent and urgent.flags else None,
     }
-    template = (
-        "questions/_library.html" if request.htmx and not request.htmx.boosted else "questions/library.html"
-    )
+    template = "questions/_library.html" if piece else "questions/library.html"
     return render(request, template, context)
 
 

@@ -208,9 +208,7 @@ def around(question: Question, by: User) -> dict[str, Any]:
         "moment": moment_label(question.release, question.moment_frame) if question.release else "",
         "topics": topics(),
         "handed": question.handed_on.filter(taken_back_at__isnull=True).select_related("by").first(),
-        "colleagues": list(
-            User.objects.filter(role__in=["owner", "editor"], is_active=True).exclude(pk=by.pk)
-        ),
+        "colleagues": list(User.objects.filter(~Q(role="reader"), is_active=True).exclude(pk=by.pk)),
         "snippets": list(Snippet.objects.filter(owner=by)[:30]),
         "before": question.follows.answer if question.follows_id else None,
         "corrected": set(question.corrections.values_list("field", flat=True)),

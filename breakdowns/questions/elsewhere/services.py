@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import hashlib
+import re
 from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import timedelta
@@ -62,7 +63,7 @@ def reply_of(words: str, told: Any, near: Sequence[Near]) -> str:
     """Short and polite: where to go first, the owner's own words, what is answered already, where to ask."""
     parts = []
     if told:
-        parts.append("\n".join([told.title, *told.lines]))
+        parts.append("\n".join([told.title, *filter(None, map(_for_strangers, told.lines))]))
     parts.append(f"{words.strip()} {site_address(reverse('questions:ask'))}")
     if near and not told:
         links = "\n".join(
@@ -72,6 +73,11 @@ def reply_of(words: str, told: Any, near: Sequence[Near]) -> str:
         parts.append(f"This was answered for everybody, and may help:\n{links}")
     parts.append(NOT_A_CONSULTATION)
     return "\n\n".join(parts)
+
+
+def _for_strangers(line: str) -> str:
+    """Without what is true of members only: no question of a stranger is kept."""
+    return " ".join(one for one in re.split(r"(?<=\.)\s+", line) if not one.startswith("Your question"))
 
 
 @transaction.atomic

@@ -12,7 +12,15 @@ from typing import Any
 from django.db import DEFAULT_DB_ALIAS, connections
 
 TABLES = ("questions_answer", "questions_question")
-_GIN_ONLY = {"questions_question": " WHERE state = 'waiting'"}
+# Beside the index of all answers one of those that stand in the library: it alone answers what members search.
+_GIN = {
+    "questions_answer_search": ("questions_answer", ""),
+    "questions_answer_library": (
+        "questions_answer",
+        " WHERE taken_back_at IS NULL AND withdrawn_at IS NULL AND audience <> 'private'",
+    ),
+    "questions_question_search": ("questions_question", " WHERE state = 'waiting'"),
+}
 
 
 def indexes_make(using: str = DEFAULT_DB_ALIAS, **_: Any) -> None:
@@ -38,11 +46,11 @@ def _gin(cursor: Any, table: str, columns: list[str]) -> None:
             f"ALTER TABLE {table} ADD COLUMN search_vector tsvector "
             "GENERATED ALWAYS AS (to_tsvector('simple'::regconfig, search_words)) STORED"
         )
-    only = _GIN_ONLY.get(table, "")
-    cursor.execute(
-        f"CREATE INDEX IF NOT EXISTS {table}_search ON {table} USING gin (search_vector)"
-        f" WITH (fastupdate = off){only}"
-    )
+    for name, (of, only) in _GIN.items():
+        if of == table:
+            cursor.execute(
+                f"CREATE INDEX IF NOT EXISTS {name} ON {table} USING gin (search_vector) WITH (fastupdate = off){only}"
+            )
 
 
 def _fts5(cursor: Any, table: str) -> None:

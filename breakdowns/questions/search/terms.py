@@ -18,6 +18,7 @@ Clauses = tuple[tuple[str, ...], ...]
 MOST_TERMS = 12
 SMALL = 2000  # rows; below it every word may be asked for by itself
 _LONGEST = 60
+_WIDE = 3  # so many times what is wanted may be expected of all clauses together
 
 
 def term(word: str) -> str:
@@ -43,7 +44,8 @@ def asked_for(
     """Clauses that find what shares most with ``terms`` and are each expected to hold for at most ``most`` rows.
 
     ``shares`` is the part of all ``rows`` that has a term (a term that is not there is rare). Rare terms stand alone,
-    common ones in twos or threes; all of them together are always asked for. ``must`` goes into every clause.
+    common ones in twos or threes, the rarest first, as long as
+    all together stay within a few times ``most``; all of them together are always asked for. ``must`` goes into every clause.
     """
     once = sorted(dict.fromkeys(terms), key=lambda one: (shares.get(one, 0.0), -len(one), one))[:MOST_TERMS]
     if not once:
@@ -51,15 +53,24 @@ def asked_for(
     if rows <= SMALL:
         return tuple((one, *must) for one in once)
     found: list[tuple[str, ...]] = []
+    room = float(_WIDE * most)
     for size in (1, 2, 3):
-        for some in combinations(once, size):
-            if any(set(less) <= set(some) for less in found):
-                continue
-            if math.prod(shares.get(one, 0.0) for one in some) * rows <= most:
+        for expected, some in sorted(_expected(once, size, shares, rows), key=lambda one: one[0]):
+            if expected <= min(most, room) and not any(set(less) <= set(some) for less in found):
                 found.append(some)
+                room -= expected
     if not any(set(less) <= set(once) for less in found):
         found.append(tuple(once))
     return tuple((*some, *must) for some in found)
+
+
+def _expected(
+    once: Sequence[str], size: int, shares: Mapping[str, float], rows: int
+) -> list[tuple[float, tuple[str, ...]]]:
+    """Each choice of ``size`` terms with how many rows have them all, were terms independent."""
+    return [
+        (math.prod(shares.get(one, 0.0) for one in some) * rows, some) for some in combinations(once, size)
+    ]
 
 
 def as_fts5(clauses: Clauses) -> str:
