@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import re
 from collections.abc import Sequence
 from importlib import import_module
 from importlib.util import find_spec
@@ -10,6 +9,7 @@ from typing import Any
 
 from breakdowns.questions.screening import URGENCIES, Screening, screen
 from breakdowns.questions.search.terms import index_words, mark
+from breakdowns.questions.search.words import named, search_words
 
 __all__ = ["alike", "answer_columns", "grouped_with", "rank_of", "read_text", "screen_text", "topics"]
 
@@ -37,7 +37,7 @@ def read_text(text: str) -> dict[str, Any]:
     """Columns of a question or an answer: topic, regions, joints, muscles, minutes, why, fingerprint, words."""
     sorting = _sorting()
     if sorting is None:
-        return {"fingerprint": {}, "search_words": index_words(_plain(text))}
+        return _plain(text)
     found = sorting.sort_question(text)
     return {
         "topic": found.topic,
@@ -64,8 +64,15 @@ def answer_columns(asked: str, words: str, regions: Sequence[str]) -> dict[str, 
     return {"fingerprint": read["fingerprint"], "search_words": " ".join(found.split())}
 
 
-def _plain(text: str) -> str:
-    return " ".join(dict.fromkeys(re.findall(r"[^\W_]+", text.casefold())))
+def _plain(text: str) -> dict[str, Any]:
+    """Without the sorting: what the vocabulary names, and words to be found by."""
+    found = named(text)
+    return {
+        "joints": [of for kind, of in found if kind == "joint"],
+        "muscles": [of for kind, of in found if kind == "muscle"],
+        "fingerprint": {},
+        "search_words": index_words(search_words(text)),
+    }
 
 
 def _fingerprint(kept: Any) -> Any:

@@ -68,6 +68,20 @@ def test_words_find_the_answer_on_either_database(shelf, words, first):
     assert names(found_in_library(words), shelf)[0] == first
 
 
+@pytest.mark.parametrize(
+    ("asked", "typed"),
+    [
+        ("Does the latissimus dorsi turn the arm in?", "lats"),
+        ("Do throwers need stronger calves?", "calf strength for a thrower"),
+        ("Is the anterior cruciate ligament at risk in a landing?", "ACL"),
+        ("Which muscles bend the knee?", "knee flexion"),
+    ],
+)
+def test_other_words_for_the_same_thing_find_it_too(shelf, asked, typed):
+    row = make_note(asked, **answer_columns(asked, "It depends.", []))
+    assert found_in_library(typed)[0].answer == row
+
+
 def test_the_index_is_in_step_with_every_write(shelf):
     """FTS5's own integrity check, or that PostgreSQL's column is what its row says; also after bulk writes and undone ones."""
     with transaction.atomic():
