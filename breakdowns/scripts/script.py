@@ -12,6 +12,7 @@ from fractions import Fraction
 from functools import cached_property
 from typing import Literal
 
+from anatomy.motion.facts import Measured
 from anatomy.muscles.known import KnownPosture
 from anatomy.vocabulary.collection import Vocabulary
 from breakdowns.excerpts.policies import Policy
@@ -53,7 +54,8 @@ class BeatView:
     and ``take_is_file`` tells whether it is a sound file, which plays as a whole. ``marked`` tells
     whether marks are drawn on the picture (``"hold"``: on the hold only). ``plate_reading`` is what a
     plate that is made from data gives to read; it is made afresh and never stored. ``postures`` are the measured joint
-    angles of the still that is shown, one side or both, as somebody kept them for it.
+    angles of the still that is shown, one side or both, as somebody kept them for it. ``measured``: angles, orders and
+    speeds by the marks and tracks of the picture.
     """
 
     id: str
@@ -85,6 +87,7 @@ class BeatView:
     take_is_file: bool = False
     word_starts: tuple[Fraction, ...] = ()
     postures: tuple[KnownPosture, ...] = ()
+    measured: Measured = field(default_factory=Measured)
 
     @property
     def frame_count(self) -> int:

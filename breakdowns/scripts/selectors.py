@@ -17,6 +17,7 @@ from django.db.models import Count, QuerySet
 from django.urls import reverse
 from django.utils import timezone
 
+from anatomy.motion.facts import Measured
 from anatomy.muscles.faults import ModelNotInstalled, PostureError
 from anatomy.muscles.known import KnownPosture
 from anatomy.vocabulary.collection import Vocabulary
@@ -36,6 +37,7 @@ from .checks import CHECKS
 from .checks.plain_words import PlainWordsCheck
 from .excerpt_plan import plan_of
 from .margin import Action, CacheKey, Finding, Margin, Note, cache_key_text, read_margin
+from .measured.selectors import measured_of
 from .models import AnsweredNote, Beat, Breakdown, Revision, SetAside
 from .plate_content import AnatomyTable, Correction, NoEntry, anatomy_table
 from .revisions import BY_HAND
@@ -85,11 +87,15 @@ def _has_marks(beat: Beat) -> bool:
 
 
 def beat_view(
-    beat: Beat, vocabulary: Vocabulary | None = None, postures: tuple[KnownPosture, ...] = ()
+    beat: Beat,
+    vocabulary: Vocabulary | None = None,
+    postures: tuple[KnownPosture, ...] = (),
+    measured: Measured | None = None,
 ) -> BeatView:
     """One stored beat as plain values. An excerpt beat without an excerpt shows nothing for 0 s.
 
-    ``vocabulary`` saves asking for the current one for each anatomy plate; ``postures`` is what is known of its still.
+    ``vocabulary`` saves asking for the current one for each anatomy plate; ``postures`` is what is known of its still,
+    ``measured`` what was measured on its picture.
     """
     found = footage_of(beat)
     source, start, end = found or (None, 0, 0)
@@ -123,6 +129,7 @@ def beat_view(
         take_is_file=bool(beat.take),
         word_starts=tuple(Fraction(time, 1000) for time in beat.word_times) if beat.spoken_ms else (),
         postures=postures,
+        measured=measured or Measured(),
     )
 
 
@@ -221,11 +228,14 @@ def script_view(breakdown: Breakdown, beats: list[Beat]) -> ScriptView:
     has_anatomy = any(beat.kind == Beat.Kind.PLATE and beat.plate == Beat.Plate.ANATOMY for beat in beats)
     vocabulary = vocabulary_now() if has_anatomy else None
     known = postures_shown(beats)
+    measured = measured_of({beat.pk: (beat, *found) for beat in beats if (found := footage_of(beat))})
     now = timezone.now()
     wished = breakdown.wished_seconds
     return ScriptView(
         title=breakdown.title,
-        beats=tuple(beat_view(beat, vocabulary, known.get(beat.pk, ())) for beat in beats),
+        beats=tuple(
+            beat_view(beat, vocabulary, known.get(beat.pk, ()), measured.get(beat.pk)) for beat in beats
+        ),
         sources=tuple(source_view(source, now) for source in shown.values()),
         rate=breakdown.rate,
         voice=voice_profile(breakdown),

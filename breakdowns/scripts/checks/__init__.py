@@ -6,6 +6,7 @@ from breakdowns.scripts.checks.cautions import CautionsCheck
 from breakdowns.scripts.checks.claims import ClaimsCheck
 from breakdowns.scripts.checks.excerpts import ExcerptPolicyCheck
 from breakdowns.scripts.checks.house import HouseMessageCheck
+from breakdowns.scripts.checks.measured import MeasuredCheck
 from breakdowns.scripts.checks.pictures import EmptyPictureCheck, LongBeatCheck, PlateTimeCheck
 from breakdowns.scripts.checks.plain_words import PlainWordsCheck
 from breakdowns.scripts.checks.sides import MirroredSidesCheck
@@ -16,7 +17,12 @@ from breakdowns.scripts.margin import BeatCheck, Check
 __all__ = ["CHECKS", "WORD_CHECKS"]
 
 # What points at words: asked again for one beat while it is being typed.
-WORD_CHECKS: tuple[BeatCheck, ...] = (ClaimsCheck(), MirroredSidesCheck(), LongSentenceCheck())
+WORD_CHECKS: tuple[BeatCheck, ...] = (
+    ClaimsCheck(),
+    MeasuredCheck(),
+    MirroredSidesCheck(),
+    LongSentenceCheck(),
+)
 
 CHECKS: tuple[Check, ...] = (
     TitleCheck(),
