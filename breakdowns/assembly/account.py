@@ -7,7 +7,7 @@ from typing import Any
 from breakdowns.footage.timebase import rational_text
 
 from .chapters import chapters_of
-from .piece import ExcerptPicture, Piece, PieceSource, PlacedBeat, PlatePicture, StillPicture
+from .piece import ExcerptPicture, Piece, PieceSource, PlacedBeat, PlatePicture, StillPicture, views_of
 
 
 def account_of(piece: Piece) -> dict[str, Any]:
@@ -26,12 +26,8 @@ def account_of(piece: Piece) -> dict[str, Any]:
 
 def sources_of(piece: Piece) -> list[PieceSource]:
     """Each source once, in the order of first use."""
-    found = {
-        beat.picture.source.id: beat.picture.source
-        for beat in piece.beats
-        if isinstance(beat.picture, ExcerptPicture | StillPicture)
-    }
-    return list(found.values())
+    views = (view for beat in piece.beats for view in views_of(beat.picture))
+    return list({view.source.id: view.source for view in views}.values())
 
 
 def telling_frame(placed: PlacedBeat) -> int:
@@ -54,7 +50,10 @@ def _beat(placed: PlacedBeat) -> dict[str, Any]:
         "kind": "camera",
     }
     if isinstance(picture, ExcerptPicture | StillPicture):
-        row.update(kind="footage", source=picture.source.title, attribution=picture.source.attribution)
+        sources = list({view.source.id: view.source for view in views_of(picture)}.values())
+        lines = dict.fromkeys(source.attribution for source in sources if source.attribution)
+        row.update(kind="footage", source=" beside ".join(source.title for source in sources))
+        row.update(attribution="; ".join(lines))
     elif isinstance(picture, PlatePicture):
         row.update(kind="plate", plate=picture.kind, plate_title=picture.title, plate_text=picture.text)
     return row

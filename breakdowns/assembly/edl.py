@@ -20,7 +20,14 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, field
 from fractions import Fraction
 
-from breakdowns.assembly.events import Footage, PictureEvent, SoundEvent, narration_events, picture_events
+from breakdowns.assembly.events import (
+    Footage,
+    PictureEvent,
+    SoundEvent,
+    beside_events,
+    narration_events,
+    picture_events,
+)
 from breakdowns.assembly.piece import Piece, PlatePicture
 from breakdowns.assembly.plain_text import file_name, one_line
 from breakdowns.footage.timebase import (
@@ -101,12 +108,15 @@ def _recordings(piece: Piece) -> Iterable[tuple[str, str, str]]:
 def _entries(piece: Piece) -> list[_Entry]:
     """Picture and narration entries by record in point, picture first."""
     reels = reel_names(piece)
-    entries = [_picture_entry(event, reels, piece.rate) for event in picture_events(piece.timeline)]
+    beside = beside_events(piece.timeline)
+    entries = [_picture_entry(event, reels, piece.rate, beside) for event in picture_events(piece.timeline)]
     entries += [_take_entry(event, reels) for event in narration_events(piece.timeline)]
     return sorted(entries, key=lambda entry: (entry.record.start, entry.channels == "A"))
 
 
-def _picture_entry(event: PictureEvent, reels: dict[str, str], rate: Fraction) -> _Entry:
+def _picture_entry(
+    event: PictureEvent, reels: dict[str, str], rate: Fraction, beside: Sequence[PictureEvent]
+) -> _Entry:
     if event.footage is None:
         played = Span(0, event.record.frame_count, rate)
         return _Entry(OWN_PICTURE, "V", played, event.record, comments=_own_comments(event))
@@ -116,7 +126,7 @@ def _picture_entry(event: PictureEvent, reels: dict[str, str], rate: Fraction) -
         source=_source_span(event, event.footage),
         record=event.record,
         speed=event.speed,
-        comments=_source_comments(event, event.footage),
+        comments=[*_source_comments(event, event.footage), *_beside_comments(event, beside)],
     )
 
 
@@ -170,6 +180,18 @@ def _source_comments(event: PictureEvent, footage: Footage) -> list[str]:
         comments.append(f"SPEED {rational_text(event.speed)} OF FULL SPEED EXACTLY")
     if event.mirrored:
         comments.append("MIRRORED LEFT TO RIGHT")
+    return comments
+
+
+def _beside_comments(event: PictureEvent, beside: Sequence[PictureEvent]) -> list[str]:
+    """What stands in the other half during an event. The list has one picture track, so it can only be told."""
+    comments = []
+    for other in beside:
+        start, end = max(other.record.start, event.record.start), min(other.record.end, event.record.end)
+        if other.footage is None or start >= end:
+            continue
+        told = f"IN THE OTHER HALF FOR {end - start} FRAMES FROM {_time(start, event.record.rate)}"
+        comments += [told, *(f"BESIDE: {line}" for line in _source_comments(other, other.footage))]
     return comments
 
 

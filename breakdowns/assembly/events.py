@@ -7,22 +7,24 @@ Interchange files are written from these events, so they all tell the same story
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from fractions import Fraction
 
 from breakdowns.assembly.original_sound import can_sound
 from breakdowns.assembly.piece import (
     ExcerptPicture,
+    FootagePicture,
     Picture,
     PieceBeat,
     PieceSource,
     PlacedBeat,
     StillPicture,
     Timeline,
+    views_of,
 )
 from breakdowns.footage.timebase import Span, frames_nearest
 
-__all__ = ["Footage", "PictureEvent", "SoundEvent", "narration_events", "picture_events"]
+__all__ = ["Footage", "PictureEvent", "SoundEvent", "beside_events", "narration_events", "picture_events"]
 
 
 @dataclass(frozen=True)
@@ -38,16 +40,17 @@ class Footage:
 @dataclass(frozen=True)
 class PictureEvent:
     """One stretch of picture. ``record`` is on the piece's clock; ``footage`` is None for pictures of
-    our own. ``speed`` is 0 for what stands and 1 for pictures of our own."""
+    our own. ``speed`` is 0 for what stands and 1 for pictures of our own. ``is_beside``: it is the second view."""
 
     beat: PieceBeat
     record: Span
     footage: Footage | None
     speed: Fraction
+    is_beside: bool = False
 
     @property
     def picture(self) -> Picture:
-        return self.beat.picture
+        return views_of(self.beat.picture)[1] if self.is_beside else self.beat.picture
 
     @property
     def stands(self) -> bool:
@@ -82,20 +85,36 @@ def picture_events(timeline: Timeline) -> tuple[PictureEvent, ...]:
     return tuple(event for placed in timeline.placed for event in _events_of(placed))
 
 
+def beside_events(timeline: Timeline) -> tuple[PictureEvent, ...]:
+    """The events of second views, in order; between them there is nothing beside."""
+    return tuple(
+        replace(event, is_beside=True)
+        for placed in timeline.placed
+        for view in views_of(placed.beat.picture)[1:]
+        for event in _view_events(placed, view, placed.moving_beside)
+    )
+
+
 def _events_of(placed: PlacedBeat) -> Iterator[PictureEvent]:
-    beat, picture, record = placed.beat, placed.beat.picture, placed.record
-    if isinstance(picture, StillPicture):
-        yield PictureEvent(beat, record, _footage(picture, picture.frame), Fraction(0))
-    elif isinstance(picture, ExcerptPicture):
-        moves, stands = record.split_at(record.start + placed.moving_frames)
-        yield PictureEvent(beat, moves, _footage(picture, picture.in_frame, picture.out_frame), picture.speed)
-        if stands.frame_count:
-            yield PictureEvent(beat, stands, _footage(picture, picture.out_frame - 1), Fraction(0))
+    picture = placed.beat.picture
+    if isinstance(picture, ExcerptPicture | StillPicture):
+        yield from _view_events(placed, picture, placed.moving_frames)
     else:
-        yield PictureEvent(beat, record, None, Fraction(1))
+        yield PictureEvent(placed.beat, placed.record, None, Fraction(1))
 
 
-def _footage(picture: ExcerptPicture | StillPicture, start: int, end: int | None = None) -> Footage:
+def _view_events(placed: PlacedBeat, view: FootagePicture, moving: int) -> Iterator[PictureEvent]:
+    beat, record = placed.beat, placed.record
+    if isinstance(view, StillPicture):
+        yield PictureEvent(beat, record, _footage(view, view.frame), Fraction(0))
+        return
+    moves, stands = record.split_at(record.start + moving)
+    yield PictureEvent(beat, moves, _footage(view, view.in_frame, view.out_frame), view.speed)
+    if stands.frame_count:
+        yield PictureEvent(beat, stands, _footage(view, view.out_frame - 1), Fraction(0))
+
+
+def _footage(picture: FootagePicture, start: int, end: int | None = None) -> Footage:
     span = Span(start, start + 1 if end is None else end, picture.source.rate)
     return Footage(picture.source, span, picture.name or picture.source.title)
 

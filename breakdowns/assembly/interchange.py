@@ -17,8 +17,14 @@ from urllib.parse import quote
 import opentimelineio as otio
 
 from breakdowns.assembly.chapters import chapters_of
-from breakdowns.assembly.events import PictureEvent, SoundEvent, narration_events, picture_events
-from breakdowns.assembly.piece import Piece, PieceSource, PlatePicture
+from breakdowns.assembly.events import (
+    PictureEvent,
+    SoundEvent,
+    beside_events,
+    narration_events,
+    picture_events,
+)
+from breakdowns.assembly.piece import Piece, PieceSource, PlatePicture, views_of
 from breakdowns.assembly.plain_text import file_name, one_line
 from breakdowns.footage.timebase import Span, rational_text
 
@@ -33,7 +39,7 @@ def otio_text(piece: Piece) -> str:
 
 
 def otio_timeline(piece: Piece) -> otio.schema.Timeline:
-    """One video track without gaps, audio tracks for takes and original sound where there are any,
+    """One video track without gaps, a second one above it for views beside those, audio tracks for takes and original sound where there are any,
     and the chapters as markers on the whole."""
     timeline = otio.schema.Timeline(
         name=one_line(piece.title),
@@ -42,6 +48,8 @@ def otio_timeline(piece: Piece) -> otio.schema.Timeline:
     )
     events = picture_events(piece.timeline)
     timeline.tracks.append(_track("Picture", otio.schema.TrackKind.Video, map(_picture_clip, events)))
+    if second := [(event.record, _picture_clip(event)) for event in beside_events(piece.timeline)]:
+        timeline.tracks.append(_track("Beside", otio.schema.TrackKind.Video, _with_gaps(second)))
     takes = narration_events(piece.timeline)
     heard = [event for event in events if event.has_original_sound]
     for name, clips in (
@@ -185,9 +193,18 @@ def _event_facts(event: PictureEvent) -> dict[str, Any]:
         "speed": rational_text(event.speed),
         "mirrored": event.mirrored,
     }
+    if half := _half(event):
+        facts["half"] = half
     if event.footage:
         facts |= {"source": one_line(event.footage.source.id), "taken": _span_facts(event.footage.span)}
     return facts
+
+
+def _half(event: PictureEvent) -> str:
+    """Which of two views beside each other it is; "" where there is one."""
+    if event.is_beside:
+        return "second"
+    return "first" if len(views_of(event.beat.picture)) > 1 else ""
 
 
 def _span_facts(span: Span) -> dict[str, str]:

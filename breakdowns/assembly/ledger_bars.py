@@ -8,7 +8,7 @@ from fractions import Fraction
 from breakdowns.footage.timebase import decimal_text
 
 from .account import sources_of
-from .piece import ExcerptPicture, Piece, PieceSource, StillPicture
+from .piece import ExcerptPicture, Piece, PieceSource, views_of
 
 WIDTH = 1000  # user units of the drawing
 ROW = 10
@@ -75,9 +75,11 @@ def _blocks(piece: Piece, source: PieceSource) -> list[Block]:
 def _showings(piece: Piece, source: PieceSource) -> list[tuple[int, int, int, bool]]:
     shown = []
     for number, beat in enumerate(piece.beats, start=1):
-        picture = beat.picture
-        if isinstance(picture, ExcerptPicture) and picture.source.id == source.id:
-            shown.append((picture.in_frame, picture.out_frame, number, False))
-        elif isinstance(picture, StillPicture) and picture.source.id == source.id:
-            shown.append((picture.frame, picture.frame + 1, number, True))
+        for view in views_of(beat.picture):
+            if view.source.id != source.id:
+                continue
+            if isinstance(view, ExcerptPicture):
+                shown.append((view.in_frame, view.out_frame, number, False))
+            else:
+                shown.append((view.frame, view.frame + 1, number, True))
     return shown

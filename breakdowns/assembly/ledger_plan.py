@@ -12,7 +12,7 @@ from typing import Any
 from breakdowns.footage.timebase import rational_text
 
 from .original_sound import can_sound
-from .piece import ExcerptPicture, Piece, PieceSource, PlacedBeat, StillPicture
+from .piece import ExcerptPicture, Piece, PieceSource, PlacedBeat, StillPicture, views_of
 
 __all__ = ["plan_from_piece"]
 
@@ -33,8 +33,7 @@ def plan_from_piece(piece: Piece) -> dict[str, Any]:
 
 def _sources(placed: tuple[PlacedBeat, ...]) -> list[PieceSource]:
     """Each source once, in the order of first use."""
-    pictures = (one.beat.picture for one in placed)
-    used = (picture.source for picture in pictures if isinstance(picture, ExcerptPicture | StillPicture))
+    used = (view.source for one in placed for view in views_of(one.beat.picture))
     return list({source.id: source for source in used}.values())
 
 
@@ -59,30 +58,56 @@ def _segment(placed: PlacedBeat, rate: Fraction) -> dict[str, Any]:
 
 
 def _excerpt(picture: ExcerptPicture, placed: PlacedBeat, rate: Fraction) -> dict[str, Any]:
-    taken = (picture.out_frame - picture.in_frame) / picture.source.rate
     standing = placed.record.frame_count - placed.moving_frames
-    return {
+    made = {
         "kind": "excerpt",
+        **_moving_view(picture, placed.moving_frames, rate),
+        "hold": rational_text(standing / rate),
+        "muted": not can_sound(picture),
+        "annotated": _annotated(picture, standing),
+    }
+    if picture.beside:
+        made["beside"] = {**_moving_view(picture.beside, placed.moving_beside, rate), "muted": True}
+    return made
+
+
+def _moving_view(picture: ExcerptPicture, moving: int, rate: Fraction) -> dict[str, Any]:
+    taken = (picture.out_frame - picture.in_frame) / picture.source.rate
+    return {
         "source": picture.source.id,
         "in": {"frames": picture.in_frame},
         "out": {"frames": picture.out_frame},
-        "speed": rational_text(taken * rate / placed.moving_frames),
-        "hold": rational_text(standing / rate),
-        "muted": not can_sound(picture),
-        "annotated": "hold" if (picture.overlay or picture.marks) and standing else "none",
+        "speed": rational_text(taken * rate / moving),
         "mirrored": picture.mirrored,
     }
 
 
+def _annotated(picture: ExcerptPicture, standing: int) -> str:
+    """A curve lies over all of it, marks over what stands."""
+    if picture.curve:
+        return "all"
+    drawn = any(view.overlay or view.marks for view in views_of(picture))
+    return "hold" if drawn and standing else "none"
+
+
 def _still(picture: StillPicture, placed: PlacedBeat) -> dict[str, Any]:
-    return {
+    made = {
         "kind": "excerpt",
+        **_standing_view(picture, placed),
+        "annotated": "hold" if any(view.overlay or view.marks for view in views_of(picture)) else "none",
+    }
+    if picture.beside:
+        made["beside"] = _standing_view(picture.beside, placed)
+    return made
+
+
+def _standing_view(picture: StillPicture, placed: PlacedBeat) -> dict[str, Any]:
+    return {
         "source": picture.source.id,
         "in": {"frames": picture.frame},
         "out": {"frames": picture.frame},
         "hold": rational_text(placed.record.seconds),
         "muted": True,
-        "annotated": "hold" if picture.overlay or picture.marks else "none",
         "mirrored": picture.mirrored,
     }
 

@@ -6,7 +6,8 @@ BT.709. A picture that stands is made once and repeated by reference, so holds c
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
 from fractions import Fraction
 from pathlib import Path
 from typing import Any
@@ -17,10 +18,11 @@ from breakdowns.footage.media.guard import file_name, opened
 from breakdowns.footage.timebase import decimal_text
 
 from .framing import Framing, Size, frame_picture
-from .piece import ExcerptPicture, Piece, PieceSource, StillPicture
+from .halves import Half, halves_of
+from .piece import ExcerptPicture, Fill, FootagePicture, Piece, PieceSource, StillPicture
 from .source_facts import SourceFacts
 
-__all__ = ["RUN_UPS", "Look", "drawn_graph", "excerpt_graph", "look_of", "still_graph"]
+__all__ = ["RUN_UPS", "Layers", "Look", "View", "drawn_graph", "footage_graph", "look_of", "looks_of"]
 
 # How far before the in point to enter the file, seconds, one after the other until every frame is met;
 # None counts from the start of the file.
@@ -48,17 +50,79 @@ class Look:
     coming: Path | None = None
 
 
-def look_of(picture: ExcerptPicture | StillPicture, piece: Piece, mark: Path | None = None) -> Look:
-    """The look of a picture in a piece."""
+@dataclass(frozen=True)
+class View:
+    """One view to be drawn: ``counts`` = (all, moving) output frames; what does not move stands on out − 1."""
+
+    picture: FootagePicture
+    counts: tuple[int, int]
+    look: Look
+    facts: SourceFacts
+
+
+@dataclass(frozen=True)
+class Layers:
+    """What lies over all views: ``curve`` is a folder of pictures, 000000.png and on, one for each output frame (the
+    last stays), put at ``curve_at``; ``mark`` is a PNG in the output's size and lies over everything."""
+
+    curve: Path | None = None
+    curve_at: tuple[int, int] = (0, 0)
+    mark: Path | None = None
+
+
+def looks_of(picture: FootagePicture, piece: Piece) -> tuple[Look, ...]:
+    """The look of each view of a picture; ``Look.output`` is the part of the output that the view has."""
+    halves = halves_of(picture, (piece.width, piece.height))
+    if picture.beside is None:
+        return (look_of(picture, piece),)
+    views = (picture, picture.beside)
+    return tuple(
+        _look(view, piece, half.size, picture.halves) for view, half in zip(views, halves, strict=True)
+    )
+
+
+def look_of(picture: FootagePicture, piece: Piece, mark: Path | None = None) -> Look:
+    """The look of a picture that has the whole output."""
+    look = _look(picture, piece, (piece.width, piece.height), piece.fill)
+    return replace(look, mark=mark)
+
+
+def _look(picture: FootagePicture, piece: Piece, output: Size, fill: Fill) -> Look:
     focus = picture.focus or piece.focus
     if picture.mirrored:  # the focus is told as shown, the crop is made before the picture is turned round
         focus = (1 - focus[0], focus[1])
-    source, output = picture.source, (piece.width, piece.height)
-    framing = frame_picture((source.width, source.height), source.pixel_aspect, output, piece.fill, focus)
-    return Look(framing, output, picture.mirrored, Path(picture.overlay) if picture.overlay else None, mark)
+    source = picture.source
+    framing = frame_picture((source.width, source.height), source.pixel_aspect, output, fill, focus)
+    return Look(framing, output, picture.mirrored, Path(picture.overlay) if picture.overlay else None)
 
 
-def excerpt_graph(
+def footage_graph(
+    views: Sequence[View], rate: Fraction, output: Size, layers: Layers, run_up: Fraction | None
+) -> Any:
+    """A picture of one view, or of two beside each other, with what lies over them."""
+    if len(views) == 1 and layers.curve is None:
+        view = views[0]
+        return _numbered(_view(replace(view, look=replace(view.look, mark=layers.mark)), rate, run_up), rate)
+    shown = [_numbered(_view(view, rate, run_up), rate) for view in views]
+    node = shown[0] if len(shown) == 1 else _beside(shown, halves_of(views[0].picture, output), output)
+    if layers.curve is not None:
+        node = _sequence_over(node, layers.curve, rate, layers.curve_at)
+    return _numbered(_marked(node, layers.mark), rate)
+
+
+def _beside(shown: Sequence[Any], halves: Sequence[Half], output: Size) -> Any:
+    first = shown[0].filter("pad", *output, *halves[0].at, color=GROUND)
+    return ffmpeg.filter([first, shown[1]], "overlay", *halves[1].at, format="yuv420", eof_action="repeat")
+
+
+def _view(view: View, rate: Fraction, run_up: Fraction | None) -> Any:
+    if isinstance(view.picture, StillPicture):
+        frame = _footage(view.picture.source, view.picture.frame, 1, view.facts, run_up).filter("setpts", "0")
+        return _standing(_dressed(frame, view.look, view.facts), view.look, view.counts[0], rate)
+    return _excerpt(view.picture, view.counts, rate, view.look, view.facts, run_up)
+
+
+def _excerpt(
     picture: ExcerptPicture,
     counts: tuple[int, int],
     rate: Fraction,
@@ -66,7 +130,6 @@ def excerpt_graph(
     facts: SourceFacts,
     run_up: Fraction | None,
 ) -> Any:
-    """An excerpt of ``counts`` = (all, moving) output frames; what does not move stands on out − 1."""
     total, moving = counts
     taken = picture.out_frame - picture.in_frame
     frames = _footage(picture.source, picture.in_frame, taken, facts, run_up)
@@ -78,18 +141,10 @@ def excerpt_graph(
     moved = _timed(parts[0], step, rate, moving)
     moved = _marked(moved if dressed_first else _dressed(moved, look, facts), look.mark)
     if total == moving:
-        return _numbered(moved, rate)
+        return moved
     last = parts[1].filter("trim", start_frame=taken - 1).filter("setpts", "0")
     held = _standing(last if dressed_first else _dressed(last, look, facts), look, total - moving, rate)
-    return _numbered(ffmpeg.concat(moved, held), rate)
-
-
-def still_graph(
-    picture: StillPicture, count: int, rate: Fraction, look: Look, facts: SourceFacts, run_up: Fraction | None
-) -> Any:
-    """One source frame, standing for ``count`` output frames."""
-    frame = _footage(picture.source, picture.frame, 1, facts, run_up).filter("setpts", "0")
-    return _numbered(_standing(_dressed(frame, look, facts), look, count, rate), rate)
+    return ffmpeg.concat(moved, held)
 
 
 def drawn_graph(png: Path, count: int, rate: Fraction) -> Any:
@@ -171,15 +226,19 @@ def _standing(node: Any, look: Look, count: int, rate: Fraction) -> Any:
     node = _clocked(node.filter("loop", loop=count - 1, size=1, start=0), rate)
     if look.coming is None:
         return node
-    pattern = file_name(str(look.coming).replace("%", "%%") + "/%06d.png")
+    return _marked(_sequence_over(node, look.coming, rate, (0, 0)), look.mark)
+
+
+def _sequence_over(node: Any, folder: Path, rate: Fraction, at: tuple[int, int]) -> Any:
+    """Pictures 000000.png and on over the frames of ``node``, one each; the last stays."""
+    pattern = file_name(str(folder).replace("%", "%%") + "/%06d.png")
     frames = ffmpeg.input(
         pattern, format="image2", start_number=0, framerate=_text(rate), protocol_whitelist="file"
     )
     frames = frames.filter("scale", out_color_matrix="bt709", out_range="tv", flags=_SCALER)
     frames = _clocked(frames.filter("format", "yuva420p"), rate)
-    return _marked(
-        ffmpeg.filter([node, frames], "overlay", 0, 0, format="yuv420", eof_action="repeat"), look.mark
-    )
+    node = _clocked(node, rate)
+    return ffmpeg.filter([node, frames], "overlay", *at, format="yuv420", eof_action="repeat")
 
 
 def _clocked(node: Any, rate: Fraction) -> Any:

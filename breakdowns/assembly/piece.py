@@ -12,16 +12,19 @@ from fractions import Fraction
 from functools import cached_property
 from typing import Literal
 
+from breakdowns.contacts.plate import ContactPlate
 from breakdowns.footage.timebase import Span, TimeError, frames_nearest
 from breakdowns.postures.plate import PosturePlate
 from breakdowns.scripts.plate_content import AnatomyTable, Correction
 from breakdowns.scripts.script import moving_seconds
 
+from .curve_layer import CurveLayer
 from .marks_layer import MarksLayer
 from .tables import exact
 
 _TARGET_LUFS = exact("loudness", "target")
-PlateKind = Literal["title", "text", "caution", "house", "anatomy", "correction", "posture"]
+Fill = Literal["fit", "fill"]
+PlateKind = Literal["title", "text", "caution", "house", "anatomy", "correction", "posture", "contact"]
 
 
 @dataclass(frozen=True)
@@ -62,7 +65,9 @@ class ExcerptPicture:
     """[in_frame, out_frame) of a source at ``speed`` (> 0), then the last frame held ``hold`` seconds.
 
     ``overlay`` is the path of a transparent PNG in the output's size, laid over the hold; ``marks``
-    are drawn over that. ``focus`` replaces the piece's own for this picture.
+    are drawn over that. ``focus`` replaces the piece's own for this picture. ``beside`` is a second view, without
+    hold, that begins at the same time: the longer of both counts, the shorter one stays as a still; ``halves`` says
+    how each is framed in its half. ``curve`` runs along with the source time.
     """
 
     source: PieceSource
@@ -76,8 +81,13 @@ class ExcerptPicture:
     overlay: str | None = None
     focus: tuple[Fraction, Fraction] | None = None
     marks: MarksLayer | None = None
+    beside: ExcerptPicture | None = None
+    halves: Fill = "fit"
+    curve: CurveLayer | None = None
 
     def __post_init__(self) -> None:
+        if self.beside and (self.beside.hold or self.beside.beside):
+            raise TimeError("A view beside another has neither a hold nor a view beside it.")
         if not 0 <= self.in_frame < self.out_frame <= self.source.frame_count:
             raise TimeError(
                 f"Excerpt {self.name or self.source.title!r}: [{self.in_frame}, {self.out_frame}) does not lie "
@@ -94,14 +104,15 @@ class ExcerptPicture:
 
     @property
     def seconds(self) -> Fraction:
-        return self.moving_seconds + self.hold
+        own = self.moving_seconds + self.hold
+        return max(own, self.beside.seconds) if self.beside else own
 
 
 @dataclass(frozen=True)
 class StillPicture:
     """One frame of a source, on screen for ``seconds`` (> 0).
 
-    ``overlay``, ``marks`` and ``focus`` as for an excerpt; they lie over the whole still.
+    ``overlay``, ``marks``, ``focus``, ``beside`` and ``halves`` as for an excerpt; marks lie over the whole still.
     """
 
     source: PieceSource
@@ -112,6 +123,8 @@ class StillPicture:
     overlay: str | None = None
     focus: tuple[Fraction, Fraction] | None = None
     marks: MarksLayer | None = None
+    beside: StillPicture | None = None
+    halves: Fill = "fit"
 
     def __post_init__(self) -> None:
         if not 0 <= self.frame < self.source.frame_count:
@@ -125,7 +138,7 @@ class PlatePicture:
     """A full-screen picture of our own.
 
     ``disclosure`` is what a house message says of itself; empty: "Paid message". Nothing removes it.
-    An anatomy plate, a correction and a posture are drawn from their ``content``; ``title`` and ``text`` say the
+    An anatomy plate, a correction, a posture and a contact are drawn from their ``content``; ``title`` and ``text`` say the
     same in words, for pages and files that show no picture.
     """
 
@@ -134,10 +147,15 @@ class PlatePicture:
     text: str
     seconds: Fraction
     disclosure: str = ""
-    content: AnatomyTable | Correction | PosturePlate | None = None
+    content: AnatomyTable | Correction | PosturePlate | ContactPlate | None = None
 
     def __post_init__(self) -> None:
-        made_of = {"anatomy": AnatomyTable, "correction": Correction, "posture": PosturePlate}
+        made_of = {
+            "anatomy": AnatomyTable,
+            "correction": Correction,
+            "posture": PosturePlate,
+            "contact": ContactPlate,
+        }
         wanted = made_of.get(self.kind, type(None))
         if not isinstance(self.content, wanted):
             raise TypeError(f"A plate of kind {self.kind!r} is drawn from {wanted.__name__}.")
@@ -156,7 +174,15 @@ class CameraPicture:
             raise TimeError("A to-camera beat needs some seconds on screen.")
 
 
-Picture = ExcerptPicture | StillPicture | PlatePicture | CameraPicture
+FootagePicture = ExcerptPicture | StillPicture
+Picture = FootagePicture | PlatePicture | CameraPicture
+
+
+def views_of(picture: Picture) -> tuple[FootagePicture, ...]:
+    """The footage that a picture shows, the view beside it last; none for pictures of our own."""
+    if not isinstance(picture, ExcerptPicture | StillPicture):
+        return ()
+    return (picture,) if picture.beside is None else (picture, picture.beside)
 
 
 @dataclass(frozen=True)
@@ -203,6 +229,12 @@ class PlacedBeat:
     record: Span
     moving_frames: int
 
+    @property
+    def moving_beside(self) -> int:
+        """Output frames for which the view beside moves; 0 without one."""
+        views = views_of(self.beat.picture)
+        return _moving_frames(views[1], self.record.rate) if len(views) > 1 else 0
+
 
 @dataclass(frozen=True)
 class Timeline:
@@ -223,15 +255,22 @@ class Timeline:
 def beat_frames(picture: Picture, rate: Fraction) -> tuple[int, int]:
     """(all, moving) whole output frames of one picture; at least one of whatever is there.
 
-    The length is rounded once, from the exact seconds; the hold takes what the movement leaves.
+    The length is rounded once, from the exact seconds; the hold takes what the movement leaves, and so does what is
+    left beside a longer view.
     """
-    total = max(1, frames_nearest(picture.seconds, rate).count)
     if not isinstance(picture, ExcerptPicture):
-        return total, 0
-    moving = max(1, frames_nearest(picture.moving_seconds, rate).count)
-    if picture.hold == 0:
-        return moving, moving
-    return max(total, moving + 1), moving
+        return max(1, frames_nearest(picture.seconds, rate).count), 0
+    moving = _moving_frames(picture, rate)
+    total = moving
+    if picture.hold:
+        total = max(frames_nearest(picture.moving_seconds + picture.hold, rate).count, moving + 1)
+    return max(total, _moving_frames(picture.beside, rate)), moving
+
+
+def _moving_frames(picture: Picture | None, rate: Fraction) -> int:
+    if not isinstance(picture, ExcerptPicture):
+        return 0
+    return max(1, frames_nearest(picture.moving_seconds, rate).count)
 
 
 def lay_out(piece: Piece) -> Timeline:
@@ -257,15 +296,18 @@ def source_frame_at(picture: ExcerptPicture, output_frame: int, rate: Fraction) 
     return min(picture.in_frame + max(0, int(nearest)), picture.out_frame - 1)
 
 
-def frame_shown_at(placed: PlacedBeat, output_frame: int, rate: Fraction) -> int | None:
+def frame_shown_at(
+    placed: PlacedBeat, output_frame: int, rate: Fraction, *, beside: bool = False
+) -> int | None:
     """Which source frame stands on output frame ``output_frame`` (0 = first of the beat); None for
-    pictures of our own. A hold always shows out − 1, whatever the speed before it was.
+    pictures of our own. A hold always shows out − 1, whatever the speed before it was. ``beside``: of the second view.
     """
-    picture = placed.beat.picture
+    views = views_of(placed.beat.picture)
+    if len(views) <= beside:
+        return None
+    picture = views[beside]
     if isinstance(picture, StillPicture):
         return picture.frame
-    if not isinstance(picture, ExcerptPicture):
-        return None
-    if output_frame >= placed.moving_frames:
+    if output_frame >= (placed.moving_beside if beside else placed.moving_frames):
         return picture.out_frame - 1
     return source_frame_at(picture, output_frame, rate)

@@ -17,6 +17,7 @@ from PIL import Image, ImageDraw
 from breakdowns.footage.timebase import decimal_text
 
 from .anatomy_plate import draw_anatomy
+from .contact_plate import draw_contact
 from .correction_plate import draw_correction
 from .fonts import Style, can_show, draw_line, fonts_digest, line_width, plain
 from .piece import CameraPicture, PlatePicture
@@ -226,5 +227,6 @@ _DRAWN: dict[str, Callable[[Sheet, Any], None]] = {
     "anatomy": draw_anatomy,
     "correction": draw_correction,
     "posture": draw_posture,
+    "contact": draw_contact,
     "camera": _draw_slate,
 }

@@ -21,7 +21,16 @@ from .encoder import EncoderSettings, house_settings
 from .faults import RenderFailed, RenderStopped
 from .join import deliver, join
 from .ledger_plan import plan_from_piece
-from .piece import CameraPicture, ExcerptPicture, Piece, PieceSource, PlatePicture, StillPicture
+from .piece import (
+    CameraPicture,
+    ExcerptPicture,
+    FootagePicture,
+    Piece,
+    PieceSource,
+    PlatePicture,
+    StillPicture,
+    views_of,
+)
 from .plates import plate_faults
 from .report import BeatReport, RenderReport
 from .runs import Runs
@@ -76,10 +85,11 @@ def _check_piece(piece: Piece) -> None:
         )
     for number, beat in enumerate(piece.beats, start=1):
         if isinstance(beat.picture, ExcerptPicture | StillPicture):
-            _check_footage(number, beat.picture, piece)
+            for view in views_of(beat.picture):
+                _check_footage(number, view, piece)
 
 
-def _check_footage(number: int, picture: ExcerptPicture | StillPicture, piece: Piece) -> None:
+def _check_footage(number: int, picture: FootagePicture, piece: Piece) -> None:
     if not os.path.isfile(picture.source.path):
         raise RenderFailed(
             f"Beat {number}: the file of “{picture.source.title}” is missing; add the footage again."

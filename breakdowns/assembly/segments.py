@@ -3,26 +3,37 @@
 from __future__ import annotations
 
 import hashlib
-from collections.abc import Callable
-from dataclasses import asdict, dataclass, replace
-from fractions import Fraction
+from collections.abc import Callable, Sequence
+from dataclasses import asdict, dataclass
 from pathlib import Path
 from typing import Any
 
 import ffmpeg
-from PIL import Image
 
 from breakdowns.footage.media.guard import file_name
 
-from .cache import Workshop, key_of, link
+from .cache import Workshop, key_of
+from .curve_layer import curve_facts
 from .encoder import EncoderSettings, picture_options
 from .faults import RenderFailed
-from .marks_coming import GROWTH, reveal_at
-from .marks_layer import MarksLayer, marks_picture, marks_svg
+from .halves import credits_facts, halves_of
+from .layers import LayerMaker
+from .marks_coming import GROWTH
+from .marks_layer import marks_svg
 from .mp4_boxes import NotWhole, TrackFacts, read_track
-from .picture_filters import RUN_UPS, Look, drawn_graph, excerpt_graph, look_of, still_graph
-from .piece import CameraPicture, ExcerptPicture, Piece, PieceSource, PlacedBeat, PlatePicture, StillPicture
-from .plates import draw_plate, plate_identity, scratch_mark
+from .picture_filters import RUN_UPS, Layers, Look, View, drawn_graph, footage_graph, looks_of
+from .piece import (
+    CameraPicture,
+    ExcerptPicture,
+    FootagePicture,
+    Piece,
+    PieceSource,
+    PlacedBeat,
+    PlatePicture,
+    StillPicture,
+    views_of,
+)
+from .plates import draw_plate, plate_identity
 from .runs import Runs
 from .source_facts import SourceFacts
 
@@ -56,7 +67,7 @@ class Segment:
     @property
     def cost(self) -> int:
         """Frames to encode, moving ones weighed as about three times as dear as standing ones."""
-        return self.frame_count + 2 * self.placed.moving_frames
+        return self.frame_count + 2 * (self.placed.moving_frames + self.placed.moving_beside)
 
 
 def segment_of(
@@ -87,8 +98,22 @@ def _picture_facts(placed: PlacedBeat, piece: Piece) -> dict[str, Any]:
     picture = placed.beat.picture
     if isinstance(picture, PlatePicture | CameraPicture):
         return plate_identity(picture)
-    look = look_of(picture, piece)
-    stands = placed.moving_frames < placed.record.frame_count
+    looks = looks_of(picture, piece)
+    shown = _view_facts(picture, looks[0], placed, stands=placed.moving_frames < placed.record.frame_count)
+    if picture.beside:
+        total, moving = placed.record.frame_count, placed.moving_beside
+        shown["beside"] = {
+            **_view_facts(picture.beside, looks[1], placed, stands=moving < total),
+            "moving": moving,
+            "halves": halves_of(picture, (piece.width, piece.height)),
+            "credits": credits_facts(picture),
+        }
+    if isinstance(picture, ExcerptPicture) and picture.curve:
+        shown["curve"] = curve_facts(picture.curve, (piece.width, piece.height))
+    return shown
+
+
+def _view_facts(picture: FootagePicture, look: Look, placed: PlacedBeat, *, stands: bool) -> dict[str, Any]:
     shown = {
         "source": _source_facts(picture.source),
         "framing": asdict(look.framing),
@@ -164,7 +189,7 @@ def make_segment(
     part = shop.new(f"part{segment.number}.mp4")
     job = _Job(segment, piece, settings, shop, runs, part, on_frames)
     if isinstance(picture, ExcerptPicture | StillPicture):
-        job.from_footage(picture, facts_for(picture.source))
+        job.from_footage(picture, [facts_for(view.source) for view in views_of(picture)])
     else:
         job.from_drawing(picture)
     if not _is_whole(part, segment):
@@ -185,72 +210,45 @@ class _Job:
     part: Path
     on_frames: Callable[[int], None]
 
-    def from_footage(self, picture: ExcerptPicture | StillPicture, facts: SourceFacts) -> None:
-        """Enter the file near the cut, and further away until every frame of it has been met."""
-        wanted = picture.out_frame - picture.in_frame if isinstance(picture, ExcerptPicture) else 1
-        for run_up in RUN_UPS[-1:] if facts.must_count else RUN_UPS:
+    def from_footage(self, picture: FootagePicture, facts: Sequence[SourceFacts]) -> None:
+        """Enter each file near the cut, and further away until every frame of it has been met."""
+        views, layers = self._views(picture, facts)
+        output = (self.piece.width, self.piece.height)
+        wanted = sum(
+            view.out_frame - view.in_frame if isinstance(view, ExcerptPicture) else 1
+            for view in views_of(picture)
+        )
+        for run_up in RUN_UPS[-1:] if any(one.must_count for one in facts) else RUN_UPS:
             met = _Met()
             try:
-                self._encode(self._graph(picture, facts, run_up), met)
+                self._encode(footage_graph(views, self.piece.rate, output, layers, run_up), met)
             except RenderFailed:
                 if met.count or run_up is None:
                     raise
             if met.count == wanted:
                 return
+        titles = " and ".join(f"“{view.source.title}”" for view in views_of(picture))
         raise RenderFailed(
-            f"{self.segment.name}: only {met.count} of {wanted} frames of “{picture.source.title}” can be read; "
+            f"{self.segment.name}: only {met.count} of {wanted} frames of {titles} can be read; "
             "the file may have been damaged or replaced since it was added."
         )
 
-    def _graph(self, picture: ExcerptPicture | StillPicture, facts: SourceFacts, run_up: Any) -> Any:
-        look, rate = look_of(picture, self.piece, self._mark()), self.piece.rate
-        look = self._with_marks(picture, look)
-        if isinstance(picture, StillPicture):
-            return still_graph(picture, self.segment.frame_count, rate, look, facts, run_up)
-        counts = self.segment.frame_count, self.segment.placed.moving_frames
-        return excerpt_graph(picture, counts, rate, look, facts, run_up)
-
-    def _with_marks(self, picture: ExcerptPicture | StillPicture, look: Look) -> Look:
-        """The look with the still's marks over whatever lies over the footage already."""
-        if picture.marks is None:
-            return look
-        if picture.marks.starts:
-            return replace(look, coming=self._coming(picture.marks, look))
-        svg = marks_svg(picture.marks, look.framing, mirrored=picture.mirrored)
-        drawn = marks_picture(svg, look.framing, look.output)
-        if look.overlay:
-            with Image.open(look.overlay, formats=("PNG",)) as below:
-                drawn = Image.alpha_composite(below.convert("RGBA"), drawn)
-        png = self.shop.new(f"marks{self.segment.number}.png")
-        drawn.save(png, compress_level=1)
-        return replace(look, overlay=png)
-
-    def _coming(self, marks: MarksLayer, look: Look) -> Path:
-        """One picture for each output frame until every mark is whole, drawn only where something has changed."""
-        standing = self.segment.frame_count - self.segment.placed.moving_frames
-        folder = self.shop.new(f"marks{self.segment.number}")
-        folder.mkdir()
-        before: tuple[Fraction, ...] = ()
-        kept = folder
-        for frame in range(standing):
-            parts = reveal_at(marks.starts, frame, self.piece.rate)
-            png = folder / f"{frame:06d}.png"
-            if parts == before:
-                link(kept, png)
-                continue
-            svg = marks_svg(marks, look.framing, mirrored=look.mirrored, parts=parts)
-            marks_picture(svg, look.framing, look.output).save(png, compress_level=1)
-            before, kept = parts, png
-            if min(parts) == 1:
-                break
-        return folder
-
-    def _mark(self) -> Path | None:
-        if not self.segment.is_scratch:
-            return None
-        png = self.shop.new(f"mark{self.segment.number}.png")
-        scratch_mark((self.piece.width, self.piece.height)).save(png, compress_level=1)
-        return png
+    def _views(self, picture: FootagePicture, facts: Sequence[SourceFacts]) -> tuple[list[View], Layers]:
+        """The views as they are drawn, and what lies over all of them."""
+        placed, number = self.segment.placed, self.segment.number
+        maker = LayerMaker(self.shop, number, placed, self.piece.rate, (self.piece.width, self.piece.height))
+        total, views = placed.record.frame_count, []
+        moving = (placed.moving_frames, placed.moving_beside)
+        for place, (view, look) in enumerate(
+            zip(views_of(picture), looks_of(picture, self.piece), strict=True)
+        ):
+            stands = moving[place]
+            # Marks beside are not seen before those of the first view can be.
+            marked = maker.with_marks(
+                view.marks, look, f"marks{number}-{place}", stands, max(moving[: place + 1])
+            )
+            views.append(View(view, (total, stands), marked, facts[place]))
+        return views, maker.layers(picture, is_scratch=self.segment.is_scratch)
 
     def from_drawing(self, picture: PlatePicture | CameraPicture) -> None:
         png = self.shop.new(f"plate{self.segment.number}.png")

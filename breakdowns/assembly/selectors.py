@@ -9,6 +9,7 @@ from typing import Any
 from django.conf import settings
 from django.utils import timezone
 
+from breakdowns.contacts.plate import ContactPlate
 from breakdowns.excerpts.ledger import compute
 from breakdowns.excerpts.plan import plan_from_json
 from breakdowns.excerpts.selectors import policy_named
@@ -93,7 +94,7 @@ def plate_picture(beat: Beat) -> PlatePicture:
     except NoEntry as fault:
         raise NotReady(f"Beat {beat.position + 1}: {fault}") from None
     title, text = beat.plate_title, beat.plate_text
-    if isinstance(content, AnatomyTable | PosturePlate):
+    if isinstance(content, AnatomyTable | PosturePlate | ContactPlate):
         title, text = content.heading, content.text
     elif isinstance(content, Correction):
         title, text = title.strip() or CORRECTION, content.text

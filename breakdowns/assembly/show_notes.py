@@ -17,10 +17,12 @@ from breakdowns.assembly.piece import (
     PieceSource,
     PlatePicture,
     StillPicture,
+    views_of,
 )
 from breakdowns.assembly.plain_text import markdown_escaped, one_line
 from breakdowns.assembly.plates import DISCLOSURE
 from breakdowns.assembly.tables import rows
+from breakdowns.contacts.plate import ContactPlate
 from breakdowns.postures.plate import PosturePlate
 from breakdowns.scripts.plate_content import AnatomyTable, Correction
 
@@ -75,8 +77,9 @@ def _shown(piece: Piece) -> list[str]:
     """What each source gives, then our own pictures, counted."""
     lines = []
     for source in sources_of(piece):
-        excerpts = [b.picture for b in piece.beats if _takes(ExcerptPicture, b.picture, source)]
-        stills = [b.picture for b in piece.beats if _takes(StillPicture, b.picture, source)]
+        views = [view for beat in piece.beats for view in views_of(beat.picture) if view.source == source]
+        excerpts = [view for view in views if isinstance(view, ExcerptPicture)]
+        stills = [view for view in views if isinstance(view, StillPicture)]
         counts = [_counted(len(excerpts), "excerpt"), _counted(len(stills), "still")]
         lines.append(f"{_named(source)}: {' and '.join(filter(None, counts))}")
     plates = [beat.picture for beat in piece.beats if isinstance(beat.picture, PlatePicture)]
@@ -96,6 +99,7 @@ _PLATE_NAMES = {
     "anatomy": "anatomy plate",
     "correction": "correction",
     "posture": "posture plate",
+    "contact": "contact plate",
 }
 
 
@@ -103,10 +107,6 @@ def _message(plate: PlatePicture) -> str:
     """A house message with what it says of itself: it is never listed without its disclosure."""
     disclosure = one_line(plate.disclosure) or DISCLOSURE
     return markdown_escaped(": ".join(filter(None, (disclosure, one_line(plate.title)))))
-
-
-def _takes(kind: type, picture: object, source: PieceSource) -> bool:
-    return isinstance(picture, kind) and getattr(picture, "source", None) == source
 
 
 def _counted(count: int, noun: str, after: str = "") -> str:
@@ -133,7 +133,7 @@ def _named(source: PieceSource, *more: str) -> str:
 def _plate_sources(piece: Piece) -> list[str]:
     """Every source of what our plates show, whole: on the plate itself there is room for few."""
     contents = [beat.picture.content for beat in piece.beats if isinstance(beat.picture, PlatePicture)]
-    tables = [one for one in contents if isinstance(one, AnatomyTable | PosturePlate)]
+    tables = [one for one in contents if isinstance(one, AnatomyTable | PosturePlate | ContactPlate)]
     cards = [one for one in contents if isinstance(one, Correction)]
     return [*(source for table in tables for source in table.sources), *(c.source for c in cards if c.source)]
 

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from dataclasses import dataclass
+from functools import lru_cache
 
 from anatomy.contact.at_risk import AtRisk, ordered, structures_under
 from anatomy.contact.cautions import cautions_for
@@ -15,9 +16,9 @@ from anatomy.contact.read import ContactError, read_contact
 from anatomy.contact.reasoning import steps
 from anatomy.vocabulary.packaged import packaged_vocabulary
 from breakdowns.contacts.duties import Duty, duties, injuries_named, of_place
-from breakdowns.contacts.state import State, phrases
+from breakdowns.contacts.state import State, phrases, read_rows
 
-__all__ = ["Reading", "read", "sentences"]
+__all__ = ["Reading", "owed_by", "read", "sentences"]
 
 _MOST_NAMED = 3
 _MOST_WHY = 3
@@ -124,6 +125,12 @@ def _owed(places: tuple[PlaceHit, ...], said: list[str]) -> tuple[Duty, ...]:
             break
         keys |= more
     return tuple(duty for key, duty in duties().items() if key in keys or (keys and key == "no_diagnosis"))
+
+
+@lru_cache(maxsize=512)
+def owed_by(rows: tuple[str, ...]) -> tuple[str, ...]:
+    """The keys of the cautions that a kept contact brings, from the place and what lies there."""
+    return tuple(duty.key for duty in read(read_rows(rows)).owed) if rows else ()
 
 
 def sentences(state: State, reading: Reading) -> tuple[str, ...]:

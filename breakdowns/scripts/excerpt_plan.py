@@ -60,4 +60,21 @@ def _segment(beat: BeatView) -> ExcerptSegment | OwnSegment:
         muted=still or not beat.original_sound,
         mirrored=beat.mirrored,
     )
-    return ExcerptSegment(view, annotated=beat.marked, purpose=beat.purpose)
+    return ExcerptSegment(view, _beside(beat), annotated=beat.marked, purpose=beat.purpose)
+
+
+def _beside(beat: BeatView) -> View | None:
+    """The second view: it begins with the first, at the same speed, and never sounds."""
+    if beat.beside is None:
+        return None
+    first, end = beat.beside_span
+    start, still = first / beat.beside.rate, beat.kind == "still"
+    return View(
+        source=beat.beside.source_id,
+        start=start,
+        end=start if still else end / beat.beside.rate,
+        speed=Fraction(1) if still else beat.speed,
+        hold=beat.seconds if still else Fraction(0),
+        muted=True,
+        mirrored=beat.beside.mirrored,
+    )

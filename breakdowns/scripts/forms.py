@@ -492,6 +492,10 @@ class PictureForm(forms.Form):
                 self.add_error(
                     "plate_posture", "Choose a kept posture, or make the plate on a posture’s page."
                 )
+        elif data.get("plate") == Beat.Plate.CONTACT and not (
+            self.beat.plate == Beat.Plate.CONTACT and self.beat.plate_rows
+        ):
+            self.add_error("plate", "Make the plate of a contact on the contact map.")
 
     def values(self) -> dict[str, Any]:
         """Field values for the service; what belongs to other kinds stays as it was."""
@@ -536,6 +540,8 @@ class PictureForm(forms.Form):
             return {"plate": data["plate"], "plate_source": data["plate_source"], **own}
         if data["plate"] == Beat.Plate.POSTURE:
             return {"plate": data["plate"], **self._posture_values(data["plate_posture"])}
+        if data["plate"] == Beat.Plate.CONTACT:
+            return {"plate": data["plate"], **self._posture_values(None)}
         names = ("plate", "plate_title", "plate_text")
         return {name: data[name] for name in names if data[name] or name != "plate"}
 

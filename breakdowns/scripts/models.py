@@ -107,6 +107,7 @@ class Beat(models.Model):
         ANATOMY = "anatomy", "anatomy (muscle plate)"
         CORRECTION = "correction", "correction"
         POSTURE = "posture", "posture (curves of a muscle)"
+        CONTACT = "contact", "contact (what lies under a place)"
 
     class MarksWay(models.TextChoices):
         ONCE = "once", "all at once"
@@ -213,6 +214,15 @@ class Beat(models.Model):
     plate_said = models.TextField("what was said", blank=True, default="")
     plate_source = models.CharField("source of the correction", max_length=200, blank=True, default="")
 
+    contact_rows = models.JSONField(
+        "contact that it is about", default=list, blank=True, help_text="As the contact map writes it down."
+    )
+    tradeoffs = models.JSONField(
+        "what could be better, and what would it cost",
+        default=list,
+        blank=True,
+        help_text="Each with change, effect, joint, mechanism and source.",
+    )
     take = models.CharField("recording of the words", max_length=500, blank=True)
     spoken_ms = models.PositiveIntegerField("time the words really took", null=True, blank=True)
     word_times = models.JSONField(

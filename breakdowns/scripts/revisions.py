@@ -18,7 +18,7 @@ from typing import Any, Final, Generic, Literal, TypeVar
 from breakdowns.footage.timebase import TimeError, frames_nearest, parse_rational
 from breakdowns.scripts.plate_content import Correction
 from breakdowns.scripts.recording import share_before, starts_between, word_offsets
-from breakdowns.scripts.script import BeatView
+from breakdowns.scripts.script import BeatView, SecondView
 from breakdowns.scripts.spoken_text import measure, read_aloud
 from breakdowns.scripts.tables import limit
 
@@ -179,7 +179,30 @@ def _divided_picture(beat: BeatView, share: Fraction) -> tuple[BeatView, BeatVie
         )
     wanted = frames_nearest(share * beat.picture_seconds * beat.speed, beat.source_rate).count
     cut = beat.in_frame + max(1, min(wanted, beat.frame_count - 1))
-    return replace(beat, out_frame=cut, hold=Fraction(0)), replace(beat, in_frame=cut)
+    left, right = _divided_beside(beat, cut)
+    return (
+        replace(beat, out_frame=cut, hold=Fraction(0), beside=left),
+        replace(beat, in_frame=cut, beside=right),
+    )
+
+
+def _divided_beside(beat: BeatView, cut: int) -> tuple[SecondView | None, SecondView | None]:
+    """The view beside before and from frame ``cut`` of the first; a tied one follows the first by itself.
+
+    Where it is over by then, its last frame stays.
+    """
+    beside = beat.beside
+    if beside is None or beside.offset is not None:
+        return beside, beside
+    passed = frames_nearest((cut - beat.in_frame) / beat.source_rate, beside.rate).count
+    at = beside.in_frame + max(1, passed)
+    if at >= beside.out_frame:
+        return beside, _last_frame(beside)
+    return replace(beside, out_frame=at), replace(beside, in_frame=at)
+
+
+def _last_frame(beside: SecondView) -> SecondView:
+    return replace(beside, in_frame=beside.out_frame - 1)
 
 
 def _divided_hold(beat: BeatView, into: Fraction) -> tuple[BeatView, BeatView]:
@@ -192,6 +215,7 @@ def _divided_hold(beat: BeatView, into: Fraction) -> tuple[BeatView, BeatView]:
         speed=Fraction(1),
         hold=Fraction(0),
         seconds=beat.hold - part,
+        beside=beat.beside and _last_frame(beat.beside),
     )
     return replace(beat, hold=part), still
 
@@ -221,22 +245,50 @@ _PLATE: Final = (
 def _joined_picture(first: BeatView, second: BeatView) -> BeatView | None:
     """``first`` with the picture of both; None where they are two different pictures."""
     if first.kind == second.kind == "excerpt":
-        follows = first.out_frame == second.in_frame and not first.hold
+        follows = first.out_frame == second.in_frame and not first.hold and _beside_goes_on(first, second)
         alike = _same(first, second, *_FOOTAGE, "speed", "original_sound")
-        return replace(first, out_frame=second.out_frame, hold=second.hold) if follows and alike else None
+        if not (follows and alike):
+            return None
+        joined = replace(first, out_frame=second.out_frame, hold=second.hold)
+        if first.beside and second.beside and first.beside.offset is None:
+            return replace(joined, beside=replace(first.beside, out_frame=second.beside.out_frame))
+        return joined
     if first.kind == "excerpt" and second.kind == "still":
-        held = first.frame_count > 0 and second.in_frame == first.out_frame - 1
+        held = (
+            first.frame_count > 0 and second.in_frame == first.out_frame - 1 and _beside_stays(first, second)
+        )
         return (
             replace(first, hold=first.hold + second.seconds)
             if held and _same(first, second, *_FOOTAGE)
             else None
         )
     if first.kind == second.kind:
-        names = (*_FOOTAGE, "in_frame") if first.kind == "still" else _PLATE
+        names = (*_FOOTAGE, "in_frame", "beside") if first.kind == "still" else _PLATE
         return (
             replace(first, seconds=first.seconds + second.seconds) if _same(first, second, *names) else None
         )
     return None
+
+
+def _beside_goes_on(first: BeatView, second: BeatView) -> bool:
+    """Whether what stands beside the second picture is what follows beside the first."""
+    one, other = first.beside, second.beside
+    if one is None or other is None:
+        return one is other
+    alike = _same_view(one, other)
+    return alike and (one.offset is not None or other.in_frame in (one.out_frame, one.out_frame - 1))
+
+
+def _beside_stays(first: BeatView, second: BeatView) -> bool:
+    """Whether what stands beside a still is what the view beside an excerpt arrived at."""
+    one, other = first.beside, second.beside
+    if one is None or other is None:
+        return one is other
+    return _same_view(one, other) and (one.offset is not None or other.in_frame == one.out_frame - 1)
+
+
+def _same_view(one: SecondView, other: SecondView) -> bool:
+    return (one.source_id, one.mirrored, one.offset) == (other.source_id, other.mirrored, other.offset)
 
 
 def join(beats: Beats, beat_id: str) -> Beats:
@@ -310,6 +362,7 @@ _PICTURE: Final = (
     "hold",
     "original_sound",
     "marked",
+    "beside",
     "purpose",
     *_PLATE,
     "plate_reading",

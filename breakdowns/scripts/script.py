@@ -16,12 +16,22 @@ from anatomy.motion.facts import Measured
 from anatomy.muscles.known import KnownPosture
 from anatomy.vocabulary.collection import Vocabulary
 from breakdowns.excerpts.policies import Policy
+from breakdowns.footage.timebase import frames_nearest
 from breakdowns.scripts.speech import VoiceProfile, default_voice, estimate
 
-__all__ = ["BeatView", "Kind", "PlateKind", "ScriptView", "SourceView", "moving_seconds", "words_seconds"]
+__all__ = [
+    "BeatView",
+    "Kind",
+    "PlateKind",
+    "ScriptView",
+    "SecondView",
+    "SourceView",
+    "moving_seconds",
+    "words_seconds",
+]
 
 Kind = Literal["excerpt", "still", "plate", "camera"]
-PlateKind = Literal["title", "text", "caution", "house", "anatomy", "correction", "posture", ""]
+PlateKind = Literal["title", "text", "caution", "house", "anatomy", "correction", "posture", "contact", ""]
 
 
 @dataclass(frozen=True, slots=True)
@@ -43,6 +53,28 @@ class SourceView:
         return self.frame_count / self.rate
 
 
+@dataclass(frozen=True, slots=True)
+class SecondView:
+    """What stands beside an excerpt or a still: [in_frame, out_frame) of a source, at the beat's own speed.
+
+    With ``offset`` it is a tied view and follows the first one: seconds to add to a time there to get the same instant
+    here; the frames are then those of the beat as it was stored.
+    """
+
+    source_id: str
+    rate: Fraction
+    in_frame: int
+    out_frame: int
+    mirrored: bool = False
+    offset: Fraction | None = None
+
+    def same_instants(self, first: int, last: int, rate: Fraction) -> tuple[int, int]:
+        """[in, out) here of the instants of frames ``first`` to ``last`` (inclusive) at ``rate`` of the first view."""
+        assert self.offset is not None
+        start, end = (frames_nearest(frame / rate + self.offset, self.rate).count for frame in (first, last))
+        return start, end + 1
+
+
 @dataclass(frozen=True)
 class BeatView:
     """One beat: a picture side and a words side.
@@ -55,7 +87,8 @@ class BeatView:
     whether marks are drawn on the picture (``"hold"``: on the hold only). ``plate_reading`` is what a
     plate that is made from data gives to read; it is made afresh and never stored. ``postures`` are the measured joint
     angles of the still that is shown, one side or both, as somebody kept them for it. ``measured``: angles, orders and
-    speeds by the marks and tracks of the picture.
+    speeds by the marks and tracks of the picture. ``contact`` is the contact that the
+    beat is about, as the contact map writes one down.
     """
 
     id: str
@@ -73,6 +106,7 @@ class BeatView:
     mirrored: bool = False
     original_sound: bool = False
     marked: Literal["none", "hold", "all"] = "none"
+    beside: SecondView | None = None
     purpose: str = ""
     plate: PlateKind = ""
     plate_title: str = ""
@@ -88,6 +122,7 @@ class BeatView:
     word_starts: tuple[Fraction, ...] = ()
     postures: tuple[KnownPosture, ...] = ()
     measured: Measured = field(default_factory=Measured)
+    contact: tuple[str, ...] = ()
 
     @property
     def frame_count(self) -> int:
@@ -102,9 +137,30 @@ class BeatView:
         return moving_seconds(self.frame_count, self.source_rate, self.speed)
 
     @cached_property
+    def beside_span(self) -> tuple[int, int]:
+        """[in, out) of the second view; of a tied one the instants of the first as they are now."""
+        beside = self.beside
+        if beside is None:
+            return 0, 0
+        if beside.offset is None or self.source_rate <= 0:
+            return beside.in_frame, beside.out_frame
+        last = self.out_frame - 1 if self.kind == "excerpt" else self.in_frame
+        return beside.same_instants(self.in_frame, max(self.in_frame, last), self.source_rate)
+
+    @cached_property
+    def moving_beside(self) -> Fraction:
+        """Exact screen seconds for which the view beside an excerpt moves."""
+        if self.beside is None or self.kind != "excerpt" or self.speed <= 0 or not self.frame_count:
+            return Fraction(0)
+        start, end = self.beside_span
+        return moving_seconds(end - start, self.beside.rate, self.speed)
+
+    @cached_property
     def picture_seconds(self) -> Fraction:
-        """Exact screen seconds of the picture side."""
-        return self.moving_seconds + self.hold if self.kind == "excerpt" else self.seconds
+        """Exact screen seconds of the picture side: of two views the longer one counts."""
+        if self.kind != "excerpt":
+            return self.seconds
+        return max(self.moving_seconds + self.hold, self.moving_beside)
 
     @property
     def shows_footage(self) -> bool:

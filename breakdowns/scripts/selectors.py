@@ -4,11 +4,11 @@ from __future__ import annotations
 
 import time
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from datetime import datetime
 from fractions import Fraction
 from math import floor
-from typing import Any
+from typing import Any, Literal
 from urllib.parse import urlencode
 from uuid import UUID
 
@@ -23,12 +23,15 @@ from anatomy.muscles.known import KnownPosture
 from anatomy.vocabulary.collection import Vocabulary
 from anatomy.vocabulary.packaged import packaged_vocabulary
 from anatomy.vocabulary.selectors import current_vocabulary
+from breakdowns.contacts.plate import ContactPlate, NoContact, contact_plate
 from breakdowns.excerpts.ledger import Ledger, compute, hours_between
 from breakdowns.excerpts.policies import Policy, PolicyError, UnknownPolicy
 from breakdowns.excerpts.selectors import policy_named
 from breakdowns.excerpts.verdicts import judge
 from breakdowns.footage.models import Source
+from breakdowns.footage.selectors import tied_view
 from breakdowns.footage.timebase import TimeError, clock_label, decimal_text
+from breakdowns.footage.views_offset import offset_seconds
 from breakdowns.people.models import User
 from breakdowns.postures.plate import PosturePlate, posture_plate
 from breakdowns.postures.selectors import known_postures
@@ -41,7 +44,7 @@ from .measured.selectors import measured_of
 from .models import AnsweredNote, Beat, Breakdown, Revision, SetAside
 from .plate_content import AnatomyTable, Correction, NoEntry, anatomy_table
 from .revisions import BY_HAND
-from .script import BeatView, ScriptView, SourceView, words_seconds
+from .script import BeatView, ScriptView, SecondView, SourceView, words_seconds
 from .speech import SpeechError, VoiceProfile, default_voice, estimate, fit
 from .vocabulary_stamps import vocabulary_stamp
 
@@ -55,7 +58,14 @@ _ZERO = Fraction(0)
 def beats_of(breakdown: Breakdown) -> QuerySet[Beat]:
     """The beats in order with everything that a page shows of them, in one query."""
     return breakdown.beats.select_related(
-        "excerpt__source__event", "source__event", "still", "changed_by"
+        "excerpt__source__event",
+        "source__event",
+        "still__beside",
+        "changed_by",
+        "beside_source__event",
+        "beside_excerpt__source__event",
+        "beside_still__source__event",
+        "curve_track",
     ).order_by("position", "pk")
 
 
@@ -78,6 +88,50 @@ def footage_of(beat: Beat) -> tuple[Source, int, int] | None:
     if beat.kind == Beat.Kind.STILL and beat.source and beat.source.is_ready and beat.frame is not None:
         return beat.source, beat.frame, beat.frame + 1
     return None
+
+
+def beside_source(beat: Beat) -> Source | None:
+    """The source of the second view of an excerpt or a still."""
+    if beat.kind == Beat.Kind.EXCERPT:
+        return beat.beside_source or (beat.beside_excerpt.source if beat.beside_excerpt else None)
+    if beat.kind == Beat.Kind.STILL:
+        held = beat.beside_still or beat.beside_excerpt
+        return beat.beside_source or (held.source if held else None)
+    return None
+
+
+def second_view(beat: Beat) -> SecondView | None:
+    """The second view as plain values; None without one, and where it has no picture of what it should show."""
+    source, found = beside_source(beat), footage_of(beat)
+    if source is None or found is None or not source.is_ready:
+        return None
+    first, start, end = found
+    if beat.beside_source_id:
+        view, other = tied_view(first), tied_view(source)
+        if view is None or other is None or first.event_id != source.event_id:
+            return None
+        shift = offset_seconds(view, other)
+        tied = SecondView(str(source.key), source.rate, 0, 1, beat.beside_mirrored, shift)
+        into, out = tied.same_instants(start, end - 1, first.rate)
+        return replace(tied, in_frame=into, out_frame=out) if _inside(source, into, out) else None
+    if beat.kind == Beat.Kind.STILL and beat.beside_still is not None:
+        into, out = beat.beside_still.frame, beat.beside_still.frame + 1
+    else:
+        assert beat.beside_excerpt is not None
+        into = beat.beside_excerpt.in_frame if beat.beside_in is None else beat.beside_in
+        out = beat.beside_excerpt.out_frame if beat.beside_out is None else beat.beside_out
+    return SecondView(str(source.key), source.rate, into, out, beat.beside_mirrored)
+
+
+def _inside(source: Source, start: int, end: int) -> bool:
+    return 0 <= start < end <= (source.frame_count or 0)
+
+
+def _drawn_on(beat: Beat) -> Literal["none", "hold", "all"]:
+    """Where anything is drawn: a curve over all of an excerpt, marks over what stands."""
+    if beat.kind == Beat.Kind.EXCERPT and beat.curve_track_id:
+        return "all"
+    return "hold" if _has_marks(beat) else "none"
 
 
 def _has_marks(beat: Beat) -> bool:
@@ -114,7 +168,8 @@ def beat_view(
         hold=beat.hold if beat.kind == Beat.Kind.EXCERPT and source else _ZERO,
         mirrored=beat.mirrored,
         original_sound=beat.original_sound and beat.kind == Beat.Kind.EXCERPT,
-        marked="hold" if _has_marks(beat) else "none",
+        marked=_drawn_on(beat),
+        beside=second_view(beat),
         purpose=beat.excerpt.purpose if beat.excerpt and beat.kind == Beat.Kind.EXCERPT else "",
         plate=beat.plate if beat.kind == Beat.Kind.PLATE else "",  # type: ignore[arg-type]
         plate_title=beat.plate_title,
@@ -130,6 +185,7 @@ def beat_view(
         word_starts=tuple(Fraction(time, 1000) for time in beat.word_times) if beat.spoken_ms else (),
         postures=postures,
         measured=measured or Measured(),
+        contact=tuple(beat.contact_rows),
     )
 
 
@@ -158,7 +214,7 @@ def plate_query(values: Mapping[str, Any], shape: str) -> str:
 
 def plate_content(
     beat: Beat, vocabulary: Vocabulary | None = None
-) -> AnatomyTable | Correction | PosturePlate | None:
+) -> AnatomyTable | Correction | PosturePlate | ContactPlate | None:
     """What a plate made from data says now; None for every other beat. Raises NoEntry."""
     if beat.kind != Beat.Kind.PLATE:
         return None
@@ -172,6 +228,11 @@ def plate_content(
         try:
             return posture_plate(tuple(beat.plate_rows))
         except (PostureError, ModelNotInstalled) as fault:
+            raise NoEntry(str(fault)) from None
+    if beat.plate == Beat.Plate.CONTACT:
+        try:
+            return contact_plate(tuple(beat.plate_rows))
+        except NoContact as fault:
             raise NoEntry(str(fault)) from None
     return None
 
@@ -225,6 +286,7 @@ def source_view(source: Source, now: datetime | None = None) -> SourceView:
 def script_view(breakdown: Breakdown, beats: list[Beat]) -> ScriptView:
     """The whole script as the checks and the revisions read it."""
     shown = {found[0].pk: found[0] for beat in beats if (found := footage_of(beat))}
+    shown |= {source.pk: source for beat in beats if (source := beside_source(beat)) and second_view(beat)}
     has_anatomy = any(beat.kind == Beat.Kind.PLATE and beat.plate == Beat.Plate.ANATOMY for beat in beats)
     vocabulary = vocabulary_now() if has_anatomy else None
     known = postures_shown(beats)
@@ -366,6 +428,9 @@ class Row:
     still_source: Source | None
     still_frame: int
     still_label: str
+    beside_source: Source | None
+    beside_frame: int
+    beside_label: str
     is_first: bool
     is_last: bool
     marked: list[MarkedText]
@@ -434,7 +499,8 @@ class ScriptPage:
 
     @property
     def _sources(self) -> dict[int, Source]:
-        return {row.still_source.pk: row.still_source for row in self.rows if row.still_source}
+        shown = (source for row in self.rows for source in (row.still_source, row.beside_source) if source)
+        return {source.pk: source for source in shown}
 
     @property
     def events(self) -> list[str]:
@@ -463,8 +529,9 @@ def _per_cent(part: Fraction, whole: Fraction) -> str:
 
 def _strip_parts(row: Row, page: ScriptPage) -> list[StripPart]:
     """Others' moving picture, others' held picture, own picture: what lasts longer than nothing."""
-    counted = bool(row.still_source and row.still_source.counts_in_ledger)
-    moving = row.view.moving_seconds
+    shown = [source for source in (row.still_source, row.beside_source) if source]
+    counted = any(source.counts_in_ledger for source in shown)
+    moving = max(row.view.moving_seconds, row.view.moving_beside)
     spans = [("moving", moving), ("held", row.picture_seconds - moving)]
     if not counted:
         spans = [("own-part", row.picture_seconds)]
@@ -510,7 +577,7 @@ def _picture_lines(beat: Beat, view: BeatView, source: Source | None) -> tuple[s
         where = f"{source.view or source.title}, {source.timecode_at(view.in_frame)}, {told}"
         more = ["marks on the still"] if view.marked != "none" else []
         more += ["mirrored"] if beat.mirrored else []
-        return "Still", where, " · ".join(more)
+        return "Still", where, " · ".join([*_beside_lines(beat, view), *more])
     if beat.kind == Beat.Kind.PLATE:
         return "Plate", f"{_plate_says(beat)}, {told}", "own picture"
     return "To camera", told, ""
@@ -519,6 +586,8 @@ def _picture_lines(beat: Beat, view: BeatView, source: Source | None) -> tuple[s
 def _plate_says(beat: Beat) -> str:
     if beat.plate == Beat.Plate.POSTURE:
         return f"posture: {beat.plate_entry or 'none chosen yet'}"
+    if beat.plate == Beat.Plate.CONTACT:
+        return f"contact: {beat.plate_entry or 'none chosen yet'}"
     if beat.plate != Beat.Plate.ANATOMY:
         return beat.get_plate_display()
     return f"anatomy: {beat.plate_entry or 'no entry chosen yet'}"
@@ -531,11 +600,24 @@ def _excerpt_lines(beat: Beat, view: BeatView, source: Source | None) -> tuple[s
     says = f"{source.view or source.title}, {decimal_text(played, 1)} s"
     if view.speed != 1:
         says += f" at {_speed_text(view.speed)} → {decimal_text(view.moving_seconds, 1)} s"
-    more = [f"then still, {decimal_text(view.hold, 1)} s"] if view.hold else []
+    more = _beside_lines(beat, view)
+    more += [f"then still, {decimal_text(view.hold, 1)} s"] if view.hold else []
     more += ["original sound" if beat.original_sound else "muted"]
     more += ["mirrored"] if beat.mirrored else []
-    more += [{"hold": "marks on the still", "all": "marks on"}[view.marked]] if view.marked != "none" else []
+    more += ["marks on the still"] if _has_marks(beat) else []
+    more += [f"curve of {beat.curve_track}"] if beat.curve_track else []
     return "Excerpt", says, " · ".join(more)
+
+
+def _beside_lines(beat: Beat, view: BeatView) -> list[str]:
+    """The second view as the page says it; that it can't be shown where it can't."""
+    source = beside_source(beat)
+    if source is None:
+        return []
+    if view.beside is None:
+        return [f"beside it {source.view or source.title}: no picture of these instants"]
+    told = f"beside it {source.view or source.title}, {source.timecode_at(view.beside_span[0])}"
+    return [f"{told}, mirrored" if view.beside.mirrored else told]
 
 
 def _fit_says(words: Fraction, picture: Fraction) -> tuple[str, str]:
@@ -578,6 +660,9 @@ def _row(
         still_source=source,
         still_frame=view.in_frame,
         still_label=source.timecode_at(view.in_frame) if source else "",
+        beside_source=other if (other := beside_source(beat)) and view.beside else None,
+        beside_frame=view.beside_span[0],
+        beside_label=other.timecode_at(view.beside_span[0]) if other and view.beside else "",
         is_first=number == 1,
         is_last=number == count,
         marked=[MarkedText(view.words)],

@@ -243,7 +243,41 @@ def stored_fields(view: BeatView, old: BeatView | None, beat: Beat, beats: Seque
         fields |= {"source_id": _source_for(view, beats).pk, "frame": view.in_frame}
     if view.kind == "excerpt" and view.source_id:
         fields |= _excerpt_fields(view, beat, beats, differs)
+    if differs("beside", "kind"):
+        fields |= _beside_fields(view, beat, beats)
     return fields
+
+
+_NOTHING_BESIDE: dict[str, Any] = dict.fromkeys(
+    ("beside_source_id", "beside_excerpt_id", "beside_still_id", "beside_in", "beside_out")
+)
+
+
+def _beside_fields(view: BeatView, beat: Beat, beats: Sequence[Beat]) -> dict[str, Any]:
+    """The columns of the second view: a tied one follows its beat, any other lies in an excerpt or is a kept still."""
+    beside = view.beside
+    if beside is None:
+        return _NOTHING_BESIDE
+    if beside.offset is not None:
+        found = next(
+            one
+            for one in (beat, *beats)
+            if one.beside_source and str(one.beside_source.key) == beside.source_id
+        )
+        return _NOTHING_BESIDE | {
+            "beside_source_id": found.beside_source_id,
+            "beside_mirrored": beside.mirrored,
+        }
+    for excerpt in (one.beside_excerpt for one in (beat, *beats) if one.beside_excerpt):
+        inside = excerpt.in_frame <= beside.in_frame < beside.out_frame <= excerpt.out_frame
+        if inside and str(excerpt.source.key) == beside.source_id:
+            return _NOTHING_BESIDE | {
+                "beside_excerpt_id": excerpt.pk,
+                "beside_in": None if beside.in_frame == excerpt.in_frame else beside.in_frame,
+                "beside_out": None if beside.out_frame == excerpt.out_frame else beside.out_frame,
+                "beside_mirrored": beside.mirrored,
+            }
+    return {}
 
 
 def _recording_fields(view: BeatView) -> dict[str, Any]:
@@ -520,6 +554,17 @@ def beat_picture_save(breakdown: Breakdown, key: UUID, *, by: User | None, **fie
     if all(getattr(beat, name) == value for name, value in fields.items()):
         return beat
     with _change(locked, f"picture of beat {beat.position + 1}", by) as version:
+        return _store(beat, version, by, **fields)
+
+
+@transaction.atomic
+def beat_note_save(breakdown: Breakdown, key: UUID, what: str, *, by: User | None, **fields: Any) -> Beat:
+    """What stands beside a beat (``contact_rows``, ``tradeoffs``); ``what`` names the change for undo."""
+    locked = _lock(breakdown)
+    beat = _beat(locked, key)
+    if all(getattr(beat, name) == value for name, value in fields.items()):
+        return beat
+    with _change(locked, what, by) as version:
         return _store(beat, version, by, **fields)
 
 

@@ -72,7 +72,17 @@ PICTURE_FIELDS = (
     "plate_said",
     "plate_source",
 )
-BEAT_FIELDS = ("heading", "phase", "words", *PICTURE_FIELDS, "take", "spoken_ms", "word_times")
+BEAT_FIELDS = (
+    "heading",
+    "phase",
+    "words",
+    *PICTURE_FIELDS,
+    "take",
+    "spoken_ms",
+    "word_times",
+    "contact_rows",
+    "tradeoffs",
+)
 
 
 def row_of(beat: Any) -> dict[str, Any]:

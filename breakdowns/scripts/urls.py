@@ -1,8 +1,10 @@
 from django.urls import path
 
 from . import views
+from .contact import views as contact
 from .posture_plates import views as posture_plates
 from .sentence import views as sentence
+from .tradeoffs import views as tradeoffs
 from .wording import views as wording
 
 app_name = "scripts"
@@ -13,6 +15,7 @@ urlpatterns = [
     path("vocabulary/meaning/", wording.vocabulary_meaning, name="vocabulary_meaning"),
     path("put/sentence/", sentence.put, name="put_sentence"),
     path("put/posture/", posture_plates.put, name="put_posture"),
+    path("put/contact/", contact.put, name="put_contact"),
     path("<slug:slug>/", views.script, name="script"),
     path("<slug:slug>/settings/", views.settings, name="settings"),
     path("<slug:slug>/margin/", views.margin, name="margin"),
@@ -34,5 +37,7 @@ urlpatterns = [
     path("<slug:slug>/beats/<uuid:key>/split/", views.beat_split, name="beat_split"),
     path("<slug:slug>/beats/<uuid:key>/join/", views.beat_join, name="beat_join"),
     path("<slug:slug>/beats/<uuid:key>/duplicate/", views.beat_duplicate, name="beat_duplicate"),
+    path("<slug:slug>/beats/<uuid:key>/contact/", contact.forget, name="contact_forget"),
+    path("<slug:slug>/beats/<uuid:key>/trade-offs/", tradeoffs.tradeoffs, name="tradeoffs"),
     path("<slug:slug>/beats/<uuid:key>/picture/", views.beat_picture, name="beat_picture"),
 ]

@@ -8,6 +8,7 @@ from typing import NamedTuple
 
 from anatomy.vocabulary.packaged import packaged_vocabulary
 from breakdowns.contacts.duties import Duty, Named, injuries_named, missing
+from breakdowns.contacts.reading import owed_by
 from breakdowns.scripts.checks.figures import act, exact, tenth_up
 from breakdowns.scripts.citations import cited_briefly
 from breakdowns.scripts.margin import Action, Finding, WholeCheck
@@ -25,6 +26,7 @@ class _Beat(NamedTuple):
     words: str
     plate: str
     recorded: bool
+    contact: tuple[str, ...]  # duties of the contact kept with it
 
 
 class CautionsCheck(WholeCheck):
@@ -42,6 +44,8 @@ class CautionsCheck(WholeCheck):
             for place, text in enumerate((beat.words, beat.plate)):
                 for named in injuries_named(text):
                     first.setdefault(named.duty, (beat, named, place))
+            for owed in beat.contact:
+                first.setdefault(owed, (beat, Named(owed, 0, 0), 1))
         if not first:
             return
         first.setdefault("no_diagnosis", next(iter(first.values())))
@@ -52,12 +56,14 @@ class CautionsCheck(WholeCheck):
 def _read(beat: BeatView) -> _Beat:
     telling = beat.kind == "plate" and beat.plate in _TELLING
     plate = f"{beat.plate_title}\n{beat.plate_text}" if telling else ""
-    return _Beat(beat.id, beat.words, plate, beat.take_seconds is not None)
+    shown = beat.plate_rows if beat.kind == "plate" and beat.plate == "contact" else ()
+    contact = dict.fromkeys((*owed_by(beat.contact), *owed_by(shown)))
+    return _Beat(beat.id, beat.words, plate, beat.take_seconds is not None, tuple(contact))
 
 
 def _named(beat: BeatView) -> bool:
     read = _read(beat)
-    return bool(injuries_named(read.words) or injuries_named(read.plate))
+    return bool(injuries_named(read.words) or injuries_named(read.plate) or read.contact)
 
 
 def _finding(duty: Duty, beat: _Beat, named: Named, place: int) -> Finding:

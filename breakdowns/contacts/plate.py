@@ -1,0 +1,93 @@
+"""What a contact's plate says and shows: the drawing with the place marked, what lies there from the skin inwards.
+
+A plate keeps the state of the map as ``name=value`` texts and is read afresh each time. No Django here.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+from anatomy.contact.loading import packaged_facts
+from anatomy.vocabulary.packaged import packaged_vocabulary
+from breakdowns.contacts.body import View
+from breakdowns.contacts.drawing import PLATE_STYLE, best_view, body_svg
+from breakdowns.contacts.reading import Reading, read, sentences
+from breakdowns.contacts.state import State, read_rows, state_rows
+
+__all__ = ["CAVEAT", "ContactPlate", "NoContact", "contact_plate", "plate_of", "state_rows"]
+
+CAVEAT = "What lies there, not what was hurt: nobody can be diagnosed from a picture."
+_MOST_NAMES = 4
+_WINDOWS = {"head": "head", "neck": "head", "shoulder": "trunk", "chest": "trunk", "trunk": "trunk", "back": "trunk", "belly": "trunk"}  # fmt: skip
+_WORDS = {"front": "from the front", "back": "from behind", "left": "left side", "right": "right side"}
+
+
+class NoContact(ValueError):
+    """Why there is nothing to show, and how to mend it: one sentence."""
+
+
+@dataclass(frozen=True)
+class ContactPlate:
+    """``layers``: (layer, names); ``watch`` what would need help at once, "" where nothing would; ``figure`` an SVG."""
+
+    heading: str
+    says: str
+    layers: tuple[tuple[str, str], ...]
+    watch: str
+    sources: tuple[str, ...]
+    figure: str
+    seen: str
+
+    @property
+    def reading(self) -> str:
+        """What a viewer takes in of it."""
+        return " ".join([self.heading, *(names for _, names in self.layers), self.watch])
+
+    @property
+    def text(self) -> str:
+        """The same in words, as Markdown lines, for what shows no picture."""
+        rows = "\n".join(f"- {layer.capitalize()}: {names}" for layer, names in self.layers)
+        return "\n\n".join(part for part in (self.says, rows, self.watch, CAVEAT) if part)
+
+
+def contact_plate(rows: Sequence[str]) -> ContactPlate:
+    """The plate of a kept state. Raises NoContact where it names no place of the map."""
+    return plate_of(read_rows(rows))
+
+
+def plate_of(state: State) -> ContactPlate:
+    """The plate of a state. Raises NoContact where it names no place of the map."""
+    reading = read(state)
+    if not reading.places:
+        raise NoContact("This contact names no place of the body: choose one on the contact map.")
+    wanted: View | None = next((one for one in _WORDS if one == state.view), None)  # type: ignore[misc]
+    view = best_view(reading.place, reading.side, wanted) or "front"
+    region = packaged_facts().places[reading.place].region
+    closer = state.closer or _WINDOWS.get(region, "")
+    figure = body_svg(view, place=reading.place, side=reading.side, closer=closer, title=reading.name)
+    urgent = [row for row in reading.structures if row.urgency == "emergency" and not row.who]
+    said = sentences(state, reading)
+    return ContactPlate(
+        f"{reading.name[:1].upper()}{reading.name[1:]}",
+        said[0] if said else "",
+        tuple((layer, _names(reading, layer)) for layer, _ in reading.layers),
+        f"Help at once for: {urgent[0].watch_for}." if urgent else "",
+        _sources(reading),
+        figure.replace("<defs>", f"<style>{PLATE_STYLE}</style><defs>", 1),
+        _WORDS[view],
+    )
+
+
+def _names(reading: Reading, layer: str) -> str:
+    rows = next(rows for one, rows in reading.layers if one == layer)
+    names = list(
+        dict.fromkeys(row.name for row in rows if not row.only_if) or dict.fromkeys(row.name for row in rows)
+    )
+    more = len(names) - _MOST_NAMES
+    return ", ".join(names[:_MOST_NAMES]) + (f" and {more} more" if more > 0 else "")
+
+
+def _sources(reading: Reading) -> tuple[str, ...]:
+    keys = dict.fromkeys(key for row in reading.structures for key in row.sources)
+    return tuple(packaged_vocabulary().cite(keys))
