@@ -44,6 +44,13 @@ LIMITS = frozenset({"hardly", "barely", "scarcely"})
 """Words that deny nothing where a number follows: they say that it is small."""
 
 
+ONE_LIMB = frozenset(
+    {"right", "left", "front", "back", "rear", "lead", "leading", "trail", "trailing", "throwing", "kicking"}
+    | {"plant", "planted", "standing", "support", "supporting", "landing", "stance", "swing", "near", "far"}
+)
+"""Words that tell one limb of one person apart from its fellow."""
+
+
 DEFINITE = frozenset({"he", "she", "his", "her", "him", "i", "my"})
 
 
@@ -362,6 +369,8 @@ class RangeGrammar:
             "instance", before, after
         ):
             return "instance"
+        if (moving.form == "ed" or self._one_limb(i, j)) and not self._between("norm", before, after):
+            return "instance"  # "the front knee is bent to ninety": how somebody stands, not how far it goes
         if self._between("need", before, q.i):
             return "bare"
         if any(item.is_("MVT") for item in items) and not self._between("norm", i, j):
@@ -400,6 +409,14 @@ class RangeGrammar:
             return "norm"
         near = self._between("limit", max(before, q.i - 3), min(after, q.j + 5))
         return "norm" if moving.j <= q.i and (near or self._plain(q, moving)) else "bare"
+
+    def _one_limb(self, i: int, j: int) -> bool:
+        """Whether a limb of one person is meant: "the right knee bends to ninety", "the front knee …"."""
+        items = self.items
+        return any(
+            items[k].text in ONE_LIMB and k + 1 < len(items) and items[k + 1].is_("PART")
+            for k in range(max(0, i - 2), j)
+        )
 
     def _plain(self, q: Quantity, moving: Moving) -> bool:
         """ "The wrist extends ten degrees." and nothing else: what wrists do, not what one does at some moment."""

@@ -59,3 +59,21 @@ def test_an_accepted_replacement_is_not_wrong(text: str) -> None:
             assert "wrong" not in {
                 c.verdict for c in claims("rom", mended(claim, text)) if c.start == claim.start
             }
+
+
+@pytest.mark.parametrize(
+    "text",
+    [
+        "The right knee is bent to about ninety degrees at the release.",
+        "The knee is flexed at about 30 degrees when the foot lands.",
+        "The front knee bends to about forty degrees.",
+        "His arm is abducted about ninety degrees.",
+    ],
+)
+def test_how_somebody_stands_is_no_range_of_motion(text: str) -> None:
+    assert "wrong" not in verdicts("rom", text)
+
+
+@pytest.mark.parametrize("text", ["The front knee bends to 200 degrees.", "The knee is bent to 200 degrees."])
+def test_how_nobody_can_stand_is_told(text: str) -> None:
+    assert "wrong" in verdicts("rom", text)
