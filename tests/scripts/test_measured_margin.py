@@ -85,7 +85,7 @@ def test_the_words_that_it_offers_end_the_note(studio, on_still):
     url = reverse("scripts:note_action", args=[on_still.breakdown.slug])
     studio.post(url, {"note": note, "action": "0"})
     on_still.refresh_from_db()
-    assert "71" in on_still.words
+    assert "seventy" in on_still.words
     assert "Use these words" not in studio.get(on_still.breakdown.get_absolute_url()).content.decode()
 
 
