@@ -1,0 +1,84 @@
+"""Makes ``data/topic_weights.npz``: the weights of what a question says for each topic.
+
+    python -m breakdowns.questions.sorting.make_weights FOLDER
+
+``FOLDER`` holds tables with the columns ``text`` and ``topic`` (``tests/questions/data``); those with “sealed” in their
+name are never fitted to. The same tables give the same weights.
+"""
+
+from __future__ import annotations
+
+import csv
+import sys
+from collections import Counter
+from collections.abc import Iterable, Sequence
+from pathlib import Path
+
+import numpy as np
+
+from breakdowns.questions.sorting.fitting import fit_classes
+from breakdowns.questions.sorting.reading import read
+from breakdowns.questions.sorting.topics import TOPICS, TopicWeights, features
+from breakdowns.questions.sorting.words import table
+
+__all__ = ["fitted", "labelled", "main"]
+
+FEWEST = {"w:": 2, "b:": 3, "x:": 2}
+RIDGES = {"c:": 0.002, "k:": 0.0005, "p:": 0.001, "x:": 0.001, "w:": 0.0003, "b:": 0.002, "v:": 0.0005}
+_CLASS = len("c:")
+
+
+def labelled(paths: Iterable[Path]) -> list[tuple[str, str]]:
+    """(text, topic) of every row that has a topic."""
+    found = []
+    for path in paths:
+        with path.open(encoding="utf-8", newline="") as file:
+            found += [(row["text"], row["topic"]) for row in csv.DictReader(file) if row.get("topic")]
+    return found
+
+
+def fitted(examples: Sequence[tuple[str, str]]) -> TopicWeights:
+    """The weights that tell these examples apart, drawn to what the priors say where the examples say nothing."""
+    said = [features(read(text)) for text, _ in examples]
+    counts = Counter(name for one in said for name in one)
+    priors = _priors()
+    names = sorted(name for name, count in counts.items() if count >= FEWEST.get(name[:_CLASS], 1))
+    names += sorted(set(priors) - set(names))
+    place = {name: at for at, name in enumerate(names)}
+    rows = np.zeros((len(said), len(names)))
+    for at, one in enumerate(said):
+        for name, value in one.items():
+            if name in place:
+                rows[at, place[name]] = value
+    prior = np.zeros((len(names), len(TOPICS)))
+    for name, drawn in priors.items():
+        prior[place[name]] = drawn
+    ridge = np.array([RIDGES[name[:_CLASS]] for name in names])
+    classes = np.array([TOPICS.index(topic) for _, topic in examples])
+    weights, bias = fit_classes(rows, classes, len(TOPICS), ridge, prior)
+    return TopicWeights(place, weights.astype(np.float32), bias.astype(np.float32))
+
+
+def _priors() -> dict[str, list[float]]:
+    found: dict[str, list[float]] = {}
+    for row in table("topic_priors.csv"):
+        weights = found.setdefault(
+            f"c:{row['concept']}" if "." in row["concept"] else f"k:{row['concept']}", [0.0] * 7
+        )
+        weights[TOPICS.index(row["topic"])] = float(row["weight"])
+    return found
+
+
+def main(folder: Path, out: Path) -> int:
+    """Fits to the tables of ``folder`` and writes ``out``; the number of examples."""
+    examples = labelled(path for path in sorted(folder.glob("*.csv")) if "sealed" not in path.stem)
+    weights = fitted(examples)
+    names = np.frombuffer("\n".join(weights.place).encode(), dtype=np.uint8)
+    rows = weights.rows.astype(np.float16)
+    np.savez_compressed(out, names=names, rows=rows, bias=weights.bias)
+    return len(examples)
+
+
+if __name__ == "__main__":
+    target = Path(__file__).parent / "data" / "topic_weights.npz"
+    sys.stdout.write(f"{main(Path(sys.argv[1]), target)} examples\n")
