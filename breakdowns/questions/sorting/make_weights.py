@@ -1,4 +1,4 @@
-"""Makes ``data/topic_weights.npz``: the weights of what a question says for each topic.
+"""Makes ``data/topic_weights.npz``, the weights of what a question says for each topic, and ``data/term_rarity.csv``.
 
     python -m breakdowns.questions.sorting.make_weights FOLDER
 
@@ -12,11 +12,13 @@ import csv
 import sys
 from collections import Counter
 from collections.abc import Iterable, Sequence
+from math import log
 from pathlib import Path
 
 import numpy as np
 
 from breakdowns.questions.sorting.fitting import fit_classes
+from breakdowns.questions.sorting.lexicon import with_parents
 from breakdowns.questions.sorting.reading import read
 from breakdowns.questions.sorting.topics import TOPICS, TopicWeights, features
 from breakdowns.questions.sorting.words import table
@@ -69,16 +71,34 @@ def _priors() -> dict[str, list[float]]:
     return found
 
 
+def rarities(texts: Sequence[str]) -> dict[str, float]:
+    """ln((N + 1) / (n + 1)) for each concept that ``n`` of ``N`` texts name, the wider concepts counted too."""
+    counts: Counter[str] = Counter()
+    for text in texts:
+        counts.update({wider for found in read(text).found for wider in with_parents(found.key)})
+    return {key: round(log((len(texts) + 1) / (count + 1)), 3) for key, count in sorted(counts.items())}
+
+
+def _write_rarities(texts: Sequence[str], out: Path) -> None:
+    with out.open("w", encoding="utf-8", newline="") as file:
+        writer = csv.writer(file, lineterminator="\n")
+        writer.writerow(["term", "rarity", "source"])
+        writer.writerows(
+            [key, value, "counted in the labelled questions"] for key, value in rarities(texts).items()
+        )
+
+
 def main(folder: Path, out: Path) -> int:
-    """Fits to the tables of ``folder`` and writes ``out``; the number of examples."""
+    """Fits to the tables of ``folder`` and writes into the folder ``out``; the number of examples."""
     examples = labelled(path for path in sorted(folder.glob("*.csv")) if "sealed" not in path.stem)
+    _write_rarities([text for text, _ in examples], out / "term_rarity.csv")
     weights = fitted(examples)
     names = np.frombuffer("\n".join(weights.place).encode(), dtype=np.uint8)
     rows = weights.rows.astype(np.float16)
-    np.savez_compressed(out, names=names, rows=rows, bias=weights.bias)
+    np.savez_compressed(out / "topic_weights.npz", names=names, rows=rows, bias=weights.bias)
     return len(examples)
 
 
 if __name__ == "__main__":
-    target = Path(__file__).parent / "data" / "topic_weights.npz"
+    target = Path(__file__).parent / "data"
     sys.stdout.write(f"{main(Path(sys.argv[1]), target)} examples\n")
