@@ -11,6 +11,7 @@ from django.db import transaction
 
 from breakdowns.people.models import User
 
+from .machine import answer_columns, read_text
 from .models import Answer, Group, Question, Snippet
 
 
@@ -64,6 +65,29 @@ def own_data_erase(user: User) -> None:
             waiting = Question.objects.filter(group_id=pk, state="waiting").count()
             Group.objects.filter(pk=pk).update(waiting=waiting)
         transaction.on_commit(lambda: _pictures_remove(keys))
+
+
+def read_again() -> tuple[int, int]:
+    """Words and fingerprints of every answer and waiting question anew: after the sorting or the vocabulary changed.
+
+    What a person put right stays. Returns how many answers and questions were different. Each is its own
+    transaction, so that it can be broken off and begun again at any time.
+    """
+    answers = questions = 0
+    for answer in Answer.objects.order_by("pk").iterator(chunk_size=500):
+        first = answer.questions.order_by("pk").first()
+        asked = answer.asked or (first.text if first else "")
+        answers += _put_anew(answer, answer_columns(asked, answer.note or answer.text, answer.regions))
+    for row in Question.objects.filter(state=Question.State.WAITING).order_by("pk").iterator(chunk_size=500):
+        read = read_text(f"{row.text}\n{row.body_part}")
+        put_right = set(row.corrections.values_list("field", flat=True))
+        questions += _put_anew(row, {name: value for name, value in read.items() if name not in put_right})
+    return answers, questions
+
+
+def _put_anew(row: Answer | Question, columns: dict[str, Any]) -> bool:
+    changed = {name: value for name, value in columns.items() if getattr(row, name) != value}
+    return bool(changed) and bool(type(row).objects.filter(pk=row.pk).update(**changed))
 
 
 def _pictures_remove(keys: list[str]) -> None:
