@@ -14,14 +14,14 @@ from PIL import Image
 
 from breakdowns.stills.raster import raster
 from breakdowns.tracks.plot import Plot, plot_svg
-from breakdowns.tracks.plot_cursor import Cursor, cursor_of
+from breakdowns.tracks.plot_cursor import Cursor, cursor_of, cursor_words
 
 from .framing import Size
 
 __all__ = ["CurveLayer", "CurvePlace", "box_of", "curve_facts", "curve_picture", "curve_with_cursor"]
 
 CurvePlace = Literal["lower", "left", "right"]
-_VERSION: Final = 1  # raise it whenever the same curve gives other pixels than before
+_VERSION: Final = 2  # raise it whenever the same curve gives other pixels than before
 _BACKING: Final = 0.82  # how dense the ground under a curve is; seen by eye on light and dark footage
 _SIDE: Final = Fraction(9, 25)  # of the width for a curve at a side
 _LEAST_SCALE: Final = 360  # below this height letters are not made smaller
@@ -82,7 +82,7 @@ def curve_with_cursor(bare: Image.Image, layer: CurveLayer, output: Size, source
 def cursor_at(layer: CurveLayer, size: Size, source_frame: int) -> Cursor | None:
     """The cursor in the drawing of ``size``."""
     at = layer.seconds(source_frame)
-    return cursor_of(layer.plot, size, at, f"{at:.2f} s")
+    return cursor_of(layer.plot, size, at, cursor_words(layer.plot, at))
 
 
 def curve_facts(layer: CurveLayer, output: Size) -> dict[str, Any]:

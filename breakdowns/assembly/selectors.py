@@ -10,6 +10,7 @@ from django.conf import settings
 from django.utils import timezone
 
 from breakdowns.contacts.plate import ContactPlate
+from breakdowns.contacts.reading import owed_by
 from breakdowns.excerpts.ledger import compute
 from breakdowns.excerpts.plan import plan_from_json
 from breakdowns.excerpts.selectors import policy_named
@@ -21,11 +22,23 @@ from breakdowns.scripts.models import Beat, Breakdown
 from breakdowns.scripts.plate_content import AnatomyTable, Correction, NoEntry
 from breakdowns.scripts.recording import places_of, second_at
 from breakdowns.scripts.script import moving_seconds
-from breakdowns.scripts.selectors import footage_of, plate_content, voice_profile
+from breakdowns.scripts.selectors import beats_of, plate_content, voice_profile
 from breakdowns.scripts.speech import VoiceProfile, estimate
+from breakdowns.scripts.tradeoffs.notes import read_tradeoffs
+from breakdowns.scripts.two_views.selectors import (
+    beside_marked,
+    beside_source,
+    curve_fault,
+    curve_of,
+    footage_of,
+    second_view,
+    view_fault,
+)
+from breakdowns.stills.models import Still
 from breakdowns.stills.selectors import picture_facts, still_document, still_measures
 
 from .correction_plate import CORRECTION
+from .curve_layer import CurveLayer
 from .ledger_bars import bars_of, figure_text
 from .ledger_plan import plan_from_piece
 from .marks_coming import in_turn, within
@@ -101,9 +114,8 @@ def plate_picture(beat: Beat) -> PlatePicture:
     return PlatePicture(beat.plate, title, text, beat.seconds, content=content)  # type: ignore[arg-type]
 
 
-def _marks(beat: Beat, voice: VoiceProfile) -> MarksLayer | None:
-    """The marks over what stands; None where none is to be seen. Raises MarksError."""
-    still = beat.marked
+def _marks(beat: Beat, still: Still | None, voice: VoiceProfile) -> MarksLayer | None:
+    """The marks of a still over what stands; None where none is to be seen. Raises MarksError."""
     if still is None:
         return None
     document = still_document(still)
@@ -142,27 +154,87 @@ def _spoken_at(beat: Beat, at: int, voice: VoiceProfile) -> Fraction:
     return estimate(beat.words[:at], voice).seconds if recorded is None else recorded
 
 
+def _focus(beat: Beat, across: int) -> tuple[Fraction, Fraction] | None:
+    """Where a half is cut; None where the piece's own focus holds."""
+    if beside_source(beat) is None:
+        return None
+    return Fraction(across, 100), Fraction(beat.breakdown.focus_y, 100)
+
+
+def _second(
+    beat: Beat, known: dict[int, PieceSource], voice: VoiceProfile
+) -> ExcerptPicture | StillPicture | None:
+    """The view beside a beat's excerpt or still. Raises NotReady where it has no picture of these instants."""
+    source = beside_source(beat)
+    if source is None:
+        return None
+    footage, view = _footage(beat, source, known), second_view(beat)
+    if view is None:
+        raise NotReady(f"Beat {beat.position + 1}: {view_fault(beat)}")
+    marks = _marks(beat, beside_marked(beat, view), voice)
+    focus = _focus(beat, beat.beside_focus)
+    if beat.kind == Beat.Kind.STILL:
+        return StillPicture(footage, view.in_frame, beat.seconds, view.mirrored, marks=marks, focus=focus)
+    return ExcerptPicture(
+        footage, view.in_frame, view.out_frame, beat.speed, mirrored=view.mirrored, marks=marks, focus=focus
+    )
+
+
+def _curve(beat: Beat) -> CurveLayer | None:
+    """The curve that runs along with an excerpt. Raises NotReady where it has nothing to show."""
+    if beat.curve_track is None:
+        return None
+    found = curve_of(beat)
+    if found is None:
+        raise NotReady(f"Beat {beat.position + 1}: {curve_fault(beat)}")
+    return CurveLayer(found.plot, beat.curve_place, found.rate, found.first, found.follows_beside)  # type: ignore[arg-type]
+
+
+def _excerpt(beat: Beat, known: dict[int, PieceSource], voice: VoiceProfile) -> ExcerptPicture:
+    excerpt = beat.excerpt
+    if excerpt is None:
+        raise NotReady(f"Beat {beat.position + 1} has no excerpt yet. Choose one, or another picture.")
+    beside = _second(beat, known, voice)
+    assert beside is None or isinstance(beside, ExcerptPicture)
+    return ExcerptPicture(
+        source=_footage(beat, excerpt.source, known),
+        in_frame=excerpt.in_frame if beat.in_frame is None else beat.in_frame,
+        out_frame=excerpt.out_frame if beat.out_frame is None else beat.out_frame,
+        speed=beat.speed,
+        hold=beat.hold,
+        mirrored=beat.mirrored,
+        original_sound=beat.original_sound,
+        name=excerpt.name,
+        focus=_focus(beat, beat.half_focus),
+        marks=_marks(beat, beat.marked, voice),
+        beside=beside,
+        halves=beat.halves,  # type: ignore[arg-type]
+        curve=_curve(beat),
+    )
+
+
+def _still(beat: Beat, known: dict[int, PieceSource], voice: VoiceProfile) -> StillPicture:
+    if beat.source is None or beat.frame is None:
+        raise NotReady(f"Beat {beat.position + 1} has no still yet. Choose a frame, or another picture.")
+    footage, beside = _footage(beat, beat.source, known), _second(beat, known, voice)
+    assert beside is None or isinstance(beside, StillPicture)
+    return StillPicture(
+        footage,
+        beat.frame,
+        beat.seconds,
+        beat.mirrored,
+        focus=_focus(beat, beat.half_focus),
+        marks=_marks(beat, beat.marked, voice),
+        beside=beside,
+        halves=beat.halves,  # type: ignore[arg-type]
+    )
+
+
 def _picture(beat: Beat, known: dict[int, PieceSource], voice: VoiceProfile) -> Picture:
     if beat.kind == Beat.Kind.EXCERPT:
-        if beat.excerpt is None:
-            raise NotReady(f"Beat {beat.position + 1} has no excerpt yet. Choose one, or another picture.")
-        excerpt = beat.excerpt
-        return ExcerptPicture(
-            source=_footage(beat, excerpt.source, known),
-            in_frame=excerpt.in_frame if beat.in_frame is None else beat.in_frame,
-            out_frame=excerpt.out_frame if beat.out_frame is None else beat.out_frame,
-            speed=beat.speed,
-            hold=beat.hold,
-            mirrored=beat.mirrored,
-            original_sound=beat.original_sound,
-            name=excerpt.name,
-            marks=_marks(beat, voice),
-        )
+        return _excerpt(beat, known, voice)
     if beat.kind == Beat.Kind.STILL:
-        if beat.source is None or beat.frame is None:
-            raise NotReady(f"Beat {beat.position + 1} has no still yet. Choose a frame, or another picture.")
-        footage = _footage(beat, beat.source, known)
-        return StillPicture(footage, beat.frame, beat.seconds, beat.mirrored, marks=_marks(beat, voice))
+        return _still(beat, known, voice)
     if beat.kind == Beat.Kind.PLATE:
         return plate_picture(beat)
     return CameraPicture(beat.seconds)
@@ -175,9 +247,7 @@ def piece_of(
     width, height = frame_size(breakdown.shape, height)
     profile, known = voice_profile(breakdown), dict[int, PieceSource]()
     beats: list[PieceBeat] = []
-    rows = breakdown.beats.select_related(
-        "excerpt__source__event", "source__event", "still__source"
-    ).order_by("position", "pk")
+    rows = beats_of(breakdown).select_related("still__source")
     for beat in rows:
         spoken = Fraction(beat.spoken_ms, 1000) if beat.spoken_ms else estimate(beat.words, profile).seconds
         try:
@@ -187,7 +257,8 @@ def piece_of(
         except ValueError as fault:
             raise NotReady(f"Beat {beat.position + 1}: {fault}") from None
         take = str(Path(settings.MEDIA_ROOT) / beat.take) if beat.take else None
-        beats.append(PieceBeat(str(beat.key), picture, beat.words, beat.heading, beat.phase, take, spoken))
+        kept = owed_by(tuple(beat.contact_rows)), read_tradeoffs(beat.tradeoffs)
+        beats.append(PieceBeat(str(beat.key), picture, beat.words, beat.heading, beat.phase, take, spoken, *kept))
     if not beats:
         raise NotReady("There is nothing to assemble yet: the script has no beats. Write one first.")
     return Piece(

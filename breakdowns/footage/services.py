@@ -21,6 +21,7 @@ from breakdowns.work.services import work_order, work_stop
 from .file_names import ServerFile, clean_name, safe_suffix
 from .models import Event, Source, Upload
 from .selectors import PREPARE, media_path
+from .timebase import frames_nearest
 
 # Space that must stay free on the disk for the database and the working copies' first steps.
 RESERVE_BYTES = 200 * 1024**2
@@ -204,6 +205,53 @@ def source_sync(source: Source, frame: int | None) -> Source:
     source.sync_frame = frame
     source.save(update_fields=["sync_frame"])
     return source
+
+
+@transaction.atomic
+def sources_tie(first: Source, frame: int, second: Source, there: int) -> Source:
+    """``frame`` of the first and ``there`` of the second source show the same instant; gives the second as tied.
+
+    Where further views are tied to the first, its own common instant stays and the second is tied to the frame nearest
+    to it. Sources without an event get that of the other, or one of their own. Raises ValueError, one sentence.
+    """
+    rows = {one.pk: one for one in Source.objects.select_for_update().filter(pk__in=(first.pk, second.pk))}
+    if len(rows) < 2 or not all(one.is_ready for one in rows.values()):
+        raise ValueError("Two sources that have been read can be tied, and none to itself.")
+    first, second = rows[first.pk], rows[second.pk]
+    for source, at in ((first, frame), (second, there)):
+        if not 0 <= at < (source.frame_count or 0):
+            raise ValueError(
+                f"“{source}” has frames 0 to {(source.frame_count or 1) - 1}, and no frame {at}."
+            )
+    if first.event_id and second.event_id and first.event_id != second.event_id:
+        raise ValueError(
+            f"“{first}” and “{second}” are of two events, so they show no instant in common: choose a view of “{first.event}”."
+        )
+    event = first.event or second.event or event_create(name=first.title)
+    others = Source.objects.filter(event=event, sync_frame__isnull=False).exclude(pk__in=rows)
+    if first.sync_frame is None or not others.exists():
+        first.sync_frame, at = frame, there
+    else:
+        at = frames_nearest(there / second.rate - (frame - first.sync_frame) / first.rate, second.rate).count
+        if not 0 <= at < (second.frame_count or 0):
+            raise ValueError(
+                f"“{second}” has no picture of the instant that ties the other views of “{event}”: tie it by hand on "
+                "its own page."
+            )
+    second.sync_frame = at
+    for source in (first, second):
+        source.event = event
+        source.save(update_fields=["event", "sync_frame"])
+    return second
+
+
+@transaction.atomic
+def source_nudge(source: Source, by: int) -> Source:
+    """Move a tied view ``by`` frames: the same instant is then seen that much later in it. Raises ValueError."""
+    locked = Source.objects.select_for_update().get(pk=source.pk)
+    if locked.sync_frame is None:
+        raise ValueError(f"“{locked}” is not tied to anything yet: tie it first.")
+    return source_sync(locked, locked.sync_frame + by)
 
 
 @transaction.atomic

@@ -199,6 +199,12 @@ class Beat(models.Model):
         "curves shown", default=list, blank=True, help_text="Segments or measures; empty: the segments."
     )
     curve_place = models.CharField(max_length=5, choices=CurvePlace.choices, default=CurvePlace.LOWER)
+    gone = models.JSONField(
+        "what undo could not bring back",
+        default=list,
+        blank=True,
+        help_text="Columns whose record was deleted.",
+    )
 
     seconds_ms = models.PositiveIntegerField("seconds on screen", default=5000)
     plate = models.CharField(max_length=12, choices=Plate.choices, default=Plate.TEXT)

@@ -442,7 +442,15 @@ COMMANDS: Final[Mapping[str, tuple[str, ...]]] = {
     "open_settings": ("field",),
 }
 BY_HAND: Final = frozenset(
-    {"write_words", "write_title", "choose_picture", "state_purpose", "open_source", "open_settings"}
+    {
+        "write_words",
+        "write_title",
+        "choose_picture",
+        "open_two_views",
+        "state_purpose",
+        "open_source",
+        "open_settings",
+    }
 )
 
 
@@ -451,6 +459,7 @@ def perform(beats: Beats, command: str, arguments: Mapping[str, Any], new_id: Ca
 
     Raises RevisionError for a command that only a person can carry out, for one that is unknown or
     lacks an argument, and where the script has changed so that it no longer applies.
+    "open_two_views": ("beat",),
     """
     if command in BY_HAND or command not in COMMANDS:
         raise RevisionError(f"{command[:40]!r} is nothing that can be done to the beats by itself.")

@@ -27,6 +27,7 @@ __all__ = [
     "SecondView",
     "SourceView",
     "moving_seconds",
+    "Trouble",
     "words_seconds",
 ]
 
@@ -76,6 +77,16 @@ class SecondView:
 
 
 @dataclass(frozen=True)
+@dataclass(frozen=True, slots=True)
+class Trouble:
+    """Something chosen that can't be shown: what is so, and how to mend it. ``two_views``: on the page of two views."""
+
+    state: Literal["over", "near"]
+    says: str
+    mend: str
+    two_views: bool = False
+
+
 class BeatView:
     """One beat: a picture side and a words side.
 
@@ -84,7 +95,8 @@ class BeatView:
     ``take_seconds`` is how long a recording of the words lasts, None without one; ``word_starts`` are the
     seconds of the recording at which each word (what blanks divide) begins, empty where that is not known,
     and ``take_is_file`` tells whether it is a sound file, which plays as a whole. ``marked`` tells
-    whether marks are drawn on the picture (``"hold"``: on the hold only). ``plate_reading`` is what a
+    whether marks are drawn on the picture (``"hold"``: on the hold only), ``troubles`` what of the picture
+    can't be shown as it was chosen. ``plate_reading`` is what a
     plate that is made from data gives to read; it is made afresh and never stored. ``postures`` are the measured joint
     angles of the still that is shown, one side or both, as somebody kept them for it. ``measured``: angles, orders and
     speeds by the marks and tracks of the picture. ``contact`` is the contact that the
@@ -121,6 +133,7 @@ class BeatView:
     take_is_file: bool = False
     word_starts: tuple[Fraction, ...] = ()
     postures: tuple[KnownPosture, ...] = ()
+    troubles: tuple[Trouble, ...] = ()
     measured: Measured = field(default_factory=Measured)
     contact: tuple[str, ...] = ()
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import time
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass, field, replace
+from dataclasses import dataclass, field
 from datetime import datetime
 from fractions import Fraction
 from math import floor
@@ -29,9 +29,7 @@ from breakdowns.excerpts.policies import Policy, PolicyError, UnknownPolicy
 from breakdowns.excerpts.selectors import policy_named
 from breakdowns.excerpts.verdicts import judge
 from breakdowns.footage.models import Source
-from breakdowns.footage.selectors import tied_view
 from breakdowns.footage.timebase import TimeError, clock_label, decimal_text
-from breakdowns.footage.views_offset import offset_seconds
 from breakdowns.people.models import User
 from breakdowns.postures.plate import PosturePlate, posture_plate
 from breakdowns.postures.selectors import known_postures
@@ -44,9 +42,10 @@ from .measured.selectors import measured_of
 from .models import AnsweredNote, Beat, Breakdown, Revision, SetAside
 from .plate_content import AnatomyTable, Correction, NoEntry, anatomy_table
 from .revisions import BY_HAND
-from .script import BeatView, ScriptView, SecondView, SourceView, words_seconds
+from .script import BeatView, ScriptView, SourceView, words_seconds
 from .speech import SpeechError, VoiceProfile, default_voice, estimate, fit
 from .vocabulary_stamps import vocabulary_stamp
+from .two_views.selectors import beside_marked, beside_source, footage_of, second_view, troubles_of
 
 HERE_SECONDS = 50
 _ZERO = Fraction(0)
@@ -65,7 +64,7 @@ def beats_of(breakdown: Breakdown) -> QuerySet[Beat]:
         "beside_source__event",
         "beside_excerpt__source__event",
         "beside_still__source__event",
-        "curve_track",
+        "curve_track__source",
     ).order_by("position", "pk")
 
 
@@ -79,54 +78,6 @@ def voice_profile(breakdown: Breakdown) -> VoiceProfile:
         return default_voice()
 
 
-def footage_of(beat: Beat) -> tuple[Source, int, int] | None:
-    """(source, first frame, frame behind the last) that a beat shows; None without usable footage."""
-    if beat.kind == Beat.Kind.EXCERPT and beat.excerpt and beat.excerpt.source.is_ready:
-        start = beat.excerpt.in_frame if beat.in_frame is None else beat.in_frame
-        end = beat.excerpt.out_frame if beat.out_frame is None else beat.out_frame
-        return beat.excerpt.source, start, end
-    if beat.kind == Beat.Kind.STILL and beat.source and beat.source.is_ready and beat.frame is not None:
-        return beat.source, beat.frame, beat.frame + 1
-    return None
-
-
-def beside_source(beat: Beat) -> Source | None:
-    """The source of the second view of an excerpt or a still."""
-    if beat.kind == Beat.Kind.EXCERPT:
-        return beat.beside_source or (beat.beside_excerpt.source if beat.beside_excerpt else None)
-    if beat.kind == Beat.Kind.STILL:
-        held = beat.beside_still or beat.beside_excerpt
-        return beat.beside_source or (held.source if held else None)
-    return None
-
-
-def second_view(beat: Beat) -> SecondView | None:
-    """The second view as plain values; None without one, and where it has no picture of what it should show."""
-    source, found = beside_source(beat), footage_of(beat)
-    if source is None or found is None or not source.is_ready:
-        return None
-    first, start, end = found
-    if beat.beside_source_id:
-        view, other = tied_view(first), tied_view(source)
-        if view is None or other is None or first.event_id != source.event_id:
-            return None
-        shift = offset_seconds(view, other)
-        tied = SecondView(str(source.key), source.rate, 0, 1, beat.beside_mirrored, shift)
-        into, out = tied.same_instants(start, end - 1, first.rate)
-        return replace(tied, in_frame=into, out_frame=out) if _inside(source, into, out) else None
-    if beat.kind == Beat.Kind.STILL and beat.beside_still is not None:
-        into, out = beat.beside_still.frame, beat.beside_still.frame + 1
-    else:
-        assert beat.beside_excerpt is not None
-        into = beat.beside_excerpt.in_frame if beat.beside_in is None else beat.beside_in
-        out = beat.beside_excerpt.out_frame if beat.beside_out is None else beat.beside_out
-    return SecondView(str(source.key), source.rate, into, out, beat.beside_mirrored)
-
-
-def _inside(source: Source, start: int, end: int) -> bool:
-    return 0 <= start < end <= (source.frame_count or 0)
-
-
 def _drawn_on(beat: Beat) -> Literal["none", "hold", "all"]:
     """Where anything is drawn: a curve over all of an excerpt, marks over what stands."""
     if beat.kind == Beat.Kind.EXCERPT and beat.curve_track_id:
@@ -135,9 +86,12 @@ def _drawn_on(beat: Beat) -> Literal["none", "hold", "all"]:
 
 
 def _has_marks(beat: Beat) -> bool:
-    """Whether any mark is drawn over what stands."""
-    still = beat.marked
-    return still is not None and any(mark.get("shown", True) for mark in still.document.get("marks", []))
+    """Whether any mark is drawn over what stands, in either view."""
+    view = second_view(beat) if beat.beside_still_id else None
+    stills = (beat.marked, beside_marked(beat, view) if view else None)
+    return any(
+        mark.get("shown", True) for still in stills if still for mark in still.document.get("marks", [])
+    )
 
 
 def beat_view(
@@ -188,6 +142,7 @@ def beat_view(
         contact=tuple(beat.contact_rows),
     )
 
+        troubles=troubles_of(beat),
 
 def vocabulary_now() -> Vocabulary:
     """The vocabulary with what this site has added."""
@@ -707,6 +662,8 @@ def _by_hand(action: Action, page: ScriptPage) -> NoteAction:
 def _note_row(note: Note, page: ScriptPage) -> NoteRow:
     made = [
         _by_hand(action, page)
+    elif action.command == "open_two_views" and beat:
+        href = reverse("scripts:two_views", args=[slug, beat])
         if action.command in BY_HAND
         else NoteAction(action.label, action.key, action.key_says)
         for action in note.actions

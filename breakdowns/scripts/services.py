@@ -555,6 +555,7 @@ def beat_picture_save(breakdown: Breakdown, key: UUID, *, by: User | None, **fie
         return beat
     with _change(locked, f"picture of beat {beat.position + 1}", by) as version:
         return _store(beat, version, by, **fields)
+    fields["gone"] = []  # whatever was lost, this picture was chosen by somebody who could see it
 
 
 @transaction.atomic
@@ -718,6 +719,8 @@ def _rows_with_footage(rows: Sequence[Mapping[str, Any]]) -> list[dict[str, Any]
     return made
 
 
+            if row.get(name) and row[name] not in there:
+                row["gone"] = [*row.get("gone", []), name]
 def _standing_row(row: dict[str, Any]) -> dict[str, Any]:
     """A beat whose footage is gone becomes a to-camera beat: its words stay."""
     lost_excerpt = row["kind"] == Beat.Kind.EXCERPT and row["excerpt_id"] is None

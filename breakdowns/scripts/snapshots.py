@@ -80,6 +80,7 @@ BEAT_FIELDS = (
     "take",
     "spoken_ms",
     "word_times",
+    "gone",
     "contact_rows",
     "tradeoffs",
 )

@@ -5,6 +5,7 @@ from .contact import views as contact
 from .posture_plates import views as posture_plates
 from .sentence import views as sentence
 from .tradeoffs import views as tradeoffs
+from .two_views import views as two_views
 from .wording import views as wording
 
 app_name = "scripts"
@@ -39,5 +40,6 @@ urlpatterns = [
     path("<slug:slug>/beats/<uuid:key>/duplicate/", views.beat_duplicate, name="beat_duplicate"),
     path("<slug:slug>/beats/<uuid:key>/contact/", contact.forget, name="contact_forget"),
     path("<slug:slug>/beats/<uuid:key>/trade-offs/", tradeoffs.tradeoffs, name="tradeoffs"),
+    path("<slug:slug>/beats/<uuid:key>/two-views/", two_views.two_views, name="two_views"),
     path("<slug:slug>/beats/<uuid:key>/picture/", views.beat_picture, name="beat_picture"),
 ]

@@ -11,12 +11,14 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from anatomy.motion.points import Floats
 from breakdowns.stills.faces import text_path, text_width
+from breakdowns.stills.readout import readout
 
-from .plot_frame import Frame, Plot, layout_of, stroke, words
+from .plot_frame import Curve, Frame, Plot, layout_of, stroke, words
 from .plot_palette import DARK, Palette
 
-__all__ = ["Cursor", "cursor_of", "cursor_paths"]
+__all__ = ["Cursor", "cursor_of", "cursor_paths", "cursor_words"]
 
 
 @dataclass(frozen=True)
@@ -58,16 +60,40 @@ def cursor_paths(plot: Plot, frame: Frame, at: float, says: str) -> str:
         outline = text_path(says, where, frame.letters, weight=600, anchor="start" if left else "end")
         parts.append(words(outline, look.cursor, frame))
     for curve in plot.curves:
-        after = int(np.searchsorted(curve.across, at))
-        pair = curve.values[max(0, after - 1) : after + 1]
-        value = (
-            float(np.interp(at, curve.across, curve.values))
-            if np.isfinite(pair).all() and len(pair)
-            else math.nan
-        )
+        value = _value_at(curve.across, curve.values, at)
         if math.isfinite(value):
             parts.append(
                 f'<circle cx="{x:.1f}" cy="{frame.y(value):.1f}" r="4" fill="{look.tones[curve.tone][0]}" stroke="{look.case}" '
                 'stroke-width="1.5"/>'
             )
     return "".join(parts)
+
+
+def cursor_words(plot: Plot, at: float) -> str:
+    """What stands beside the cursor: the moment, of a single curve its value with one standard deviation as well; and
+    where nothing is measured, that."""
+    moment = f"{at:.2f} {plot.across_unit}"
+    found = [(curve, _value_at(curve.across, curve.values, at)) for curve in plot.curves]
+    there = [(curve, value) for curve, value in found if math.isfinite(value)]
+    if not there:
+        return f"{moment}, nothing measured"
+    if len(plot.curves) > 1:
+        return moment
+    return f"{moment}: {_told(*there[0], plot.unit, at)}"
+
+
+def _told(curve: Curve, value: float, unit: str, at: float) -> str:
+    spread = math.nan if curve.spread is None else _value_at(curve.across, curve.spread, at)
+    said, error = readout(value, spread if math.isfinite(spread) else None, "deg" if unit == "°" else unit)
+    return f"{said} {error}".strip().replace("\u00a0", " ")
+
+
+def _value_at(across: Floats, values: Floats, at: float) -> float:
+    """The value at a moment, NaN in a gap and beyond the ends."""
+    if not len(across) or not across[0] <= at <= across[-1]:
+        return math.nan
+    after = int(np.searchsorted(across, at))
+    if across[after] == at:
+        return float(values[after])
+    pair = slice(after - 1, after + 1)
+    return float(np.interp(at, across[pair], values[pair])) if np.isfinite(values[pair]).all() else math.nan

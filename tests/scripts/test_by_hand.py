@@ -43,6 +43,7 @@ def every_link(breakdown, source) -> dict[str, NoteAction]:
         "write_title": link(breakdown, "write_title"),
         "choose_picture": link(breakdown, "choose_picture", beat=beat),
         "state_purpose": link(breakdown, "state_purpose", beat=beat),
+        "open_two_views": link(breakdown, "open_two_views", beat=beat),
         "open_source": link(breakdown, "open_source", source=str(source.key)),
         "open_settings": link(breakdown, "open_settings", field="wished_seconds"),
     }

@@ -7,7 +7,12 @@ from breakdowns.scripts.checks.claims import ClaimsCheck
 from breakdowns.scripts.checks.excerpts import ExcerptPolicyCheck
 from breakdowns.scripts.checks.house import HouseMessageCheck
 from breakdowns.scripts.checks.measured import MeasuredCheck
-from breakdowns.scripts.checks.pictures import EmptyPictureCheck, LongBeatCheck, PlateTimeCheck
+from breakdowns.scripts.checks.pictures import (
+    EmptyPictureCheck,
+    LongBeatCheck,
+    PictureTroubleCheck,
+    PlateTimeCheck,
+)
 from breakdowns.scripts.checks.plain_words import PlainWordsCheck
 from breakdowns.scripts.checks.sides import MirroredSidesCheck
 from breakdowns.scripts.checks.timing import PieceLengthCheck, TimingCheck
@@ -31,6 +36,7 @@ CHECKS: tuple[Check, ...] = (
     CautionsCheck(),
     HouseMessageCheck(),
     EmptyPictureCheck(),
+    PictureTroubleCheck(),
     TimingCheck(),
     *WORD_CHECKS,
     EmptyWordsCheck(),

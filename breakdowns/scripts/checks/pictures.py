@@ -9,11 +9,11 @@ from typing import NamedTuple
 from breakdowns.scripts.checks.figures import act, exact, seconds_text, tenth_up
 from breakdowns.scripts.checks.timing import reading_seconds
 from breakdowns.scripts.margin import BeatCheck, Finding
-from breakdowns.scripts.script import BeatView, ScriptView
+from breakdowns.scripts.script import BeatView, ScriptView, Trouble
 from breakdowns.scripts.spoken_text import read_aloud
 from breakdowns.scripts.tables import limit
 
-__all__ = ["EmptyPictureCheck", "LongBeatCheck", "PlateTimeCheck"]
+__all__ = ["EmptyPictureCheck", "LongBeatCheck", "PictureTroubleCheck", "PlateTimeCheck"]
 
 
 class EmptyPictureCheck(BeatCheck):
@@ -34,6 +34,22 @@ class EmptyPictureCheck(BeatCheck):
         else:
             action = act("Set the seconds", "choose_picture", key="Enter")
             yield Finding("over", "The picture lasts no time", "Say how many seconds it stays.", (action,))
+
+
+class PictureTroubleCheck(BeatCheck):
+    """Marks, a second view or a curve that were chosen and can't be shown."""
+
+    key = "picture_trouble"
+    version = 1
+
+    def reads(self, beat: BeatView, script: ScriptView) -> tuple[Trouble, ...] | None:
+        return beat.troubles or None
+
+    def judge(self, material: tuple[Trouble, ...]) -> Iterator[Finding]:
+        for one in material:
+            views = act("Open the second view and curve", "open_two_views", key="Enter")
+            action = views if one.two_views else act("Change the picture", "choose_picture", key="Enter")
+            yield Finding(one.state, one.says, one.mend, (action,), rule=one.says)
 
 
 class _Stay(NamedTuple):
