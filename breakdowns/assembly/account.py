@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from typing import Any
 
+from breakdowns.contacts.plate import ContactPlate
 from breakdowns.footage.timebase import rational_text
 
 from .chapters import chapters_of
@@ -56,6 +57,14 @@ def _beat(placed: PlacedBeat) -> dict[str, Any]:
         row.update(attribution="; ".join(lines))
     elif isinstance(picture, PlatePicture):
         row.update(kind="plate", plate=picture.kind, plate_title=picture.title, plate_text=picture.text)
+    shown = picture.content if isinstance(picture, PlatePicture) else None
+    if isinstance(shown, ContactPlate):
+        row["plate_sources"] = list(shown.sources)
+    owed = (*placed.beat.owed, *(shown.owed if isinstance(shown, ContactPlate) else ()))
+    if owed:
+        row["owed"] = list(dict.fromkeys(owed))
+    if placed.beat.tradeoffs:
+        row["tradeoffs"] = [one.row for one in placed.beat.tradeoffs]
     return row
 
 

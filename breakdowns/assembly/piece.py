@@ -17,6 +17,7 @@ from breakdowns.footage.timebase import Span, TimeError, frames_nearest
 from breakdowns.postures.plate import PosturePlate
 from breakdowns.scripts.plate_content import AnatomyTable, Correction
 from breakdowns.scripts.script import moving_seconds
+from breakdowns.scripts.tradeoffs.notes import TradeOff
 
 from .curve_layer import CurveLayer
 from .marks_layer import MarksLayer
@@ -187,7 +188,10 @@ def views_of(picture: Picture) -> tuple[FootagePicture, ...]:
 
 @dataclass(frozen=True)
 class PieceBeat:
-    """One beat. ``take`` is the path of a recording of its words; ``words_seconds`` how long the words take."""
+    """One beat. ``take`` is the path of a recording of its words; ``words_seconds`` how long the words take.
+
+    ``owed`` are the keys of the cautions that the contact kept with it brings; ``tradeoffs`` go to readers, unseen in the video.
+    """
 
     id: str
     picture: Picture
@@ -196,6 +200,8 @@ class PieceBeat:
     phase: str = ""
     take: str | None = None
     words_seconds: Fraction = Fraction(0)
+    owed: tuple[str, ...] = ()
+    tradeoffs: tuple[TradeOff, ...] = ()
 
 
 @dataclass(frozen=True)

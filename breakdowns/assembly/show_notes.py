@@ -25,6 +25,7 @@ from breakdowns.assembly.tables import rows
 from breakdowns.contacts.plate import ContactPlate
 from breakdowns.postures.plate import PosturePlate
 from breakdowns.scripts.plate_content import AnatomyTable, Correction
+from breakdowns.scripts.tradeoffs.notes import TRADEOFF_TITLE, TradeOff
 
 __all__ = ["show_notes", "standing_lines"]
 
@@ -46,12 +47,14 @@ def show_notes(
     others = [source for source in sources_of(piece) if not source.own_terms]
     shown_cautions = [*cautions, *_caution_plates(piece), standing["not_advice"], standing["urgent"]]
     said_by = dict.fromkeys([*references, *_plate_sources(piece)])
+    traded = dict.fromkeys(one for beat in piece.beats for one in beat.tradeoffs)
     policy = [*policy_lines, *([standing["excerpts"]] if others else [])]
     sections = [
         f"# {markdown_escaped(piece.title) or 'Untitled'}\n",
         f"{markdown_escaped(summary)}\n" if one_line(summary) else "",
         _section("What is shown", _bullets(_shown(piece))),
         _section("Chapters", chapters_markdown(piece)),
+        _section(TRADEOFF_TITLE, _bullets(map(_traded, traded))),
         _section("Footage used", _bullets(_credit(source) for source in sources_of(piece))),
         _section("Sources for what is said", _bullets(map(markdown_escaped, said_by))),
         _section("Cautions", _bullets(map(markdown_escaped, dict.fromkeys(shown_cautions)))),
@@ -136,6 +139,12 @@ def _plate_sources(piece: Piece) -> list[str]:
     tables = [one for one in contents if isinstance(one, AnatomyTable | PosturePlate | ContactPlate)]
     cards = [one for one in contents if isinstance(one, Correction)]
     return [*(source for table in tables for source in table.sources), *(c.source for c in cards if c.source)]
+
+
+def _traded(one: TradeOff) -> str:
+    """A trade-off as hedged sentences with its source."""
+    source = f" ({one_line(one.source)})" if one_line(one.source) else ""
+    return markdown_escaped(f"{one.said}{source}")
 
 
 def _caution_plates(piece: Piece) -> list[str]:

@@ -29,7 +29,10 @@ class NoContact(ValueError):
 
 @dataclass(frozen=True)
 class ContactPlate:
-    """``layers``: (layer, names); ``watch`` what would need help at once, "" where nothing would; ``figure`` an SVG."""
+    """``layers``: (layer, names); ``watch`` what would need help at once, "" where nothing would; ``figure`` an SVG.
+
+    ``owed``: the keys of the cautions that a piece which shows it must carry.
+    """
 
     heading: str
     says: str
@@ -38,6 +41,7 @@ class ContactPlate:
     sources: tuple[str, ...]
     figure: str
     seen: str
+    owed: tuple[str, ...] = ()
 
     @property
     def reading(self) -> str:
@@ -76,6 +80,7 @@ def plate_of(state: State) -> ContactPlate:
         _sources(reading),
         figure.replace("<defs>", f"<style>{PLATE_STYLE}</style><defs>", 1),
         _WORDS[view],
+        tuple(duty.key for duty in reading.owed),
     )
 
 

@@ -14,6 +14,7 @@ from django.db.models import Max
 from django.utils import timezone
 
 from breakdowns.assembly.models import Assembly
+from breakdowns.assembly.plain_text import markdown_escaped
 from breakdowns.assembly.selectors import files_beside, lines
 from breakdowns.assembly.show_notes import standing_lines
 from breakdowns.contacts.duties import duties, injuries_named, missing
@@ -21,6 +22,7 @@ from breakdowns.footage.media.frames import extract_frame
 from breakdowns.footage.media.probe import probe
 from breakdowns.people.models import User
 from breakdowns.scripts.models import Breakdown
+from breakdowns.scripts.tradeoffs.notes import read_tradeoffs
 
 from .models import Release
 
@@ -41,15 +43,28 @@ def page_of(assembly: Assembly) -> dict[str, Any]:
         **account,
         "standfirst": breakdown.standfirst,
         "cautions": [*lines(breakdown.cautions), *_owed(account), standing["not_advice"], standing["urgent"]],
-        "references": lines(breakdown.references),
+        "references": [*lines(breakdown.references), *_plate_sources(account)],
         "use_of_footage": standing["excerpts"] if others else "",
     }
 
 
 def _owed(account: dict[str, Any]) -> list[str]:
-    """The cautions of the injuries that are named, in our standing words, for the reader's page."""
-    named = {one.duty for text in _told(account) for one in injuries_named(text)}
+    """The cautions of what is named or shown to be hit, in our standing words, for the reader's page."""
+    named = set(_needed(account))
     return [duty.line for key, duty in duties().items() if key in named]
+
+
+def _needed(account: dict[str, Any]) -> list[str]:
+    """The duties of the injuries that are named, of the contacts that beats keep, and of contact plates."""
+    aside = [one.said for beat in account["beats"] for one in read_tradeoffs(beat.get("tradeoffs", []))]
+    named = [one.duty for text in (*_told(account), *aside) for one in injuries_named(text)]
+    return named + [key for beat in account["beats"] for key in beat.get("owed", [])]
+
+
+def _plate_sources(account: dict[str, Any]) -> list[str]:
+    """Where the contact plates have it from, as Markdown lines."""
+    found = (source for beat in account["beats"] for source in beat.get("plate_sources", []))
+    return [markdown_escaped(source) for source in dict.fromkeys(found)]
 
 
 def _told(account: dict[str, Any]) -> list[str]:
@@ -63,12 +78,11 @@ def _told(account: dict[str, Any]) -> list[str]:
 
 def _check_cautions(account: dict[str, Any]) -> None:
     """Raises CannotRelease, naming each caution that the piece owes for an injury it names and does not carry."""
-    told = _told(account)
-    owed = missing([named.duty for text in told for named in injuries_named(text)], told)
+    owed = missing(_needed(account), _told(account))
     if owed:
         which = "; ".join(f"{duty.name}: “{duty.line}”" for duty in owed)
         raise CannotRelease(
-            "The piece names a possible injury and does not carry its cautions. Put these in the words or on a plate "
+            "The piece names or shows a possible injury and does not carry its cautions. Put these in the words or on a plate "
             f"(the notes in the script's margin do it), then assemble again: {which}"
         )
 

@@ -40,6 +40,7 @@ def read(request: HttpRequest, slug: str) -> HttpResponse:
     if not _may_read(request, release):
         return render(request, "publishing/for_members.html", {"release": release}, status=403)
     context = {"release": release, "page": release.page, "sections": article_of(release.page)}
+    context["has_tradeoffs"] = any(section["tradeoffs"] for section in context["sections"])
     context["references"] = [safe_html(line) for line in release.page["references"]]
     return render(request, "publishing/read.html", context)
 

@@ -48,6 +48,8 @@ __all__ = [
 Beats = tuple[BeatView, ...]
 # Changed words no longer are what was recorded.
 _UNRECORDED: Final[dict[str, Any]] = {"take_seconds": None, "take_is_file": False, "word_starts": ()}
+# The contact and the trade-offs of a beat that is divided stay with its first part.
+_NOTHING_KEPT: Final[dict[str, Any]] = {"contact": (), "tradeoffs": ()}
 
 
 class RevisionError(ValueError):
@@ -143,7 +145,7 @@ def split(beats: Beats, beat_id: str, offset: int, new_id: str) -> Beats:
     at = word_boundary(beat.words, offset)
     left, right = _divided_picture(beat, _share(beat.words[:at], beat.words[at:]))
     first = replace(left, words=beat.words[:at], **_UNRECORDED)
-    second = replace(right, id=new_id, words=beat.words[at:], heading="", **_UNRECORDED)
+    second = replace(right, id=new_id, words=beat.words[at:], heading="", **_UNRECORDED, **_NOTHING_KEPT)
     return (*beats[:place], first, second, *beats[place + 1 :])
 
 
@@ -295,17 +297,28 @@ def join(beats: Beats, beat_id: str) -> Beats:
     """The beat and the next one as one: words one after the other, pictures as one where they are one.
 
     Two different pictures: the first stays and is held longer by the time of the second, so that the
-    words keep their time. Recordings are dropped. Raises RevisionError at the last beat.
+    words keep their time. Trade-offs come together, a contact stays. Recordings are dropped. Raises RevisionError at the
+    last beat, and where each has a contact of its own.
     """
     place = _place(beats, beat_id)
     if place + 1 >= len(beats):
         raise RevisionError("The last beat has none after it to join with.")
     first, second = beats[place], beats[place + 1]
     picture = _joined_picture(first, second) or _lengthened(first, second)
-    joined = replace(picture, words=_joined_words(first.words, second.words), **_UNRECORDED)
+    words = _joined_words(first.words, second.words)
+    joined = replace(picture, words=words, **_UNRECORDED, **_kept_of_both(first, second))
     if not joined.heading:
         joined = replace(joined, heading=second.heading)
     return (*beats[:place], joined, *beats[place + 2 :])
+
+
+def _kept_of_both(first: BeatView, second: BeatView) -> dict[str, Any]:
+    if first.contact and second.contact and first.contact != second.contact:
+        raise RevisionError(
+            "Each of the two beats has a contact of its own, and one beat keeps one: forget one of them first."
+        )
+    tradeoffs = tuple(dict.fromkeys((*first.tradeoffs, *second.tradeoffs)))
+    return {"contact": first.contact or second.contact, "tradeoffs": tradeoffs}
 
 
 def _lengthened(first: BeatView, second: BeatView) -> BeatView:
@@ -406,6 +419,7 @@ def _cut_recorded(beat: BeatView, at: int, new_id: Callable[[], str]) -> tuple[B
         heading="",
         take_seconds=beat.take_seconds - part,
         word_starts=starts_between(words, starts, at, len(words)),
+        **_NOTHING_KEPT,
     )
     return first, second
 
@@ -437,6 +451,7 @@ COMMANDS: Final[Mapping[str, tuple[str, ...]]] = {
     "write_words": ("beat", "start", "end"),
     "write_title": (),
     "choose_picture": ("beat",),
+    "open_two_views": ("beat",),
     "state_purpose": ("beat",),
     "open_source": ("source",),
     "open_settings": ("field",),
@@ -459,7 +474,6 @@ def perform(beats: Beats, command: str, arguments: Mapping[str, Any], new_id: Ca
 
     Raises RevisionError for a command that only a person can carry out, for one that is unknown or
     lacks an argument, and where the script has changed so that it no longer applies.
-    "open_two_views": ("beat",),
     """
     if command in BY_HAND or command not in COMMANDS:
         raise RevisionError(f"{command[:40]!r} is nothing that can be done to the beats by itself.")

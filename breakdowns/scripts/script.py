@@ -18,6 +18,7 @@ from anatomy.vocabulary.collection import Vocabulary
 from breakdowns.excerpts.policies import Policy
 from breakdowns.footage.timebase import frames_nearest
 from breakdowns.scripts.speech import VoiceProfile, default_voice, estimate
+from breakdowns.scripts.tradeoffs.notes import TradeOff
 
 __all__ = [
     "BeatView",
@@ -26,8 +27,8 @@ __all__ = [
     "ScriptView",
     "SecondView",
     "SourceView",
-    "moving_seconds",
     "Trouble",
+    "moving_seconds",
     "words_seconds",
 ]
 
@@ -76,7 +77,6 @@ class SecondView:
         return start, end + 1
 
 
-@dataclass(frozen=True)
 @dataclass(frozen=True, slots=True)
 class Trouble:
     """Something chosen that can't be shown: what is so, and how to mend it. ``two_views``: on the page of two views."""
@@ -87,6 +87,7 @@ class Trouble:
     two_views: bool = False
 
 
+@dataclass(frozen=True)
 class BeatView:
     """One beat: a picture side and a words side.
 
@@ -100,7 +101,7 @@ class BeatView:
     plate that is made from data gives to read; it is made afresh and never stored. ``postures`` are the measured joint
     angles of the still that is shown, one side or both, as somebody kept them for it. ``measured``: angles, orders and
     speeds by the marks and tracks of the picture. ``contact`` is the contact that the
-    beat is about, as the contact map writes one down.
+    beat is about, as the contact map writes one down; ``tradeoffs`` are told of its technique.
     """
 
     id: str
@@ -132,10 +133,11 @@ class BeatView:
     take_seconds: Fraction | None = None
     take_is_file: bool = False
     word_starts: tuple[Fraction, ...] = ()
-    postures: tuple[KnownPosture, ...] = ()
     troubles: tuple[Trouble, ...] = ()
+    postures: tuple[KnownPosture, ...] = ()
     measured: Measured = field(default_factory=Measured)
     contact: tuple[str, ...] = ()
+    tradeoffs: tuple[TradeOff, ...] = ()
 
     @property
     def frame_count(self) -> int:

@@ -36,6 +36,7 @@ from breakdowns.postures.selectors import known_postures
 
 from .checks import CHECKS
 from .checks.plain_words import PlainWordsCheck
+from .contact.kept import Kept, kept_with
 from .excerpt_plan import plan_of
 from .margin import Action, CacheKey, Finding, Margin, Note, cache_key_text, read_margin
 from .measured.selectors import measured_of
@@ -44,8 +45,9 @@ from .plate_content import AnatomyTable, Correction, NoEntry, anatomy_table
 from .revisions import BY_HAND
 from .script import BeatView, ScriptView, SourceView, words_seconds
 from .speech import SpeechError, VoiceProfile, default_voice, estimate, fit
-from .vocabulary_stamps import vocabulary_stamp
+from .tradeoffs.notes import read_tradeoffs
 from .two_views.selectors import beside_marked, beside_source, footage_of, second_view, troubles_of
+from .vocabulary_stamps import vocabulary_stamp
 
 HERE_SECONDS = 50
 _ZERO = Fraction(0)
@@ -140,9 +142,10 @@ def beat_view(
         postures=postures,
         measured=measured or Measured(),
         contact=tuple(beat.contact_rows),
+        tradeoffs=read_tradeoffs(beat.tradeoffs),
+        troubles=troubles_of(beat),
     )
 
-        troubles=troubles_of(beat),
 
 def vocabulary_now() -> Vocabulary:
     """The vocabulary with what this site has added."""
@@ -395,6 +398,11 @@ class Row:
     @property
     def picture_seconds(self) -> Fraction:
         return self.view.picture_seconds
+
+    @property
+    def kept(self) -> Kept:
+        """The contact and the trade-offs of the beat."""
+        return kept_with(self.beat.contact_rows, self.beat.tradeoffs)
 
 
 @dataclass
@@ -654,6 +662,8 @@ def _by_hand(action: Action, page: ScriptPage) -> NoteAction:
     elif action.command == "write_words":
         words = row.view.words if row else ""
         href, select = f"#words-{beat}", f"{given.get('start', len(words))} {given.get('end', len(words))}"
+    elif action.command == "open_two_views" and beat:
+        href = reverse("scripts:two_views", args=[slug, beat])
     elif beat:
         href, panel = reverse("scripts:beat_picture", args=[slug, beat]), f"panel-{beat}"
     return NoteAction(action.label, action.key, action.key_says, href, panel, select)
@@ -662,8 +672,6 @@ def _by_hand(action: Action, page: ScriptPage) -> NoteAction:
 def _note_row(note: Note, page: ScriptPage) -> NoteRow:
     made = [
         _by_hand(action, page)
-    elif action.command == "open_two_views" and beat:
-        href = reverse("scripts:two_views", args=[slug, beat])
         if action.command in BY_HAND
         else NoteAction(action.label, action.key, action.key_says)
         for action in note.actions

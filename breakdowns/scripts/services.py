@@ -231,6 +231,10 @@ def stored_fields(view: BeatView, old: BeatView | None, beat: Beat, beats: Seque
     fields: dict[str, Any] = {name: getattr(view, name) for name in plain if differs(name)}
     if differs("plate_rows"):
         fields["plate_rows"] = list(view.plate_rows)
+    if differs("contact"):
+        fields["contact_rows"] = list(view.contact)
+    if differs("tradeoffs"):
+        fields["tradeoffs"] = [one.row for one in view.tradeoffs]
     if differs("original_sound") and view.kind == "excerpt":
         fields["original_sound"] = view.original_sound
     if differs("plate") and view.plate:
@@ -551,11 +555,11 @@ def beat_picture_save(breakdown: Breakdown, key: UUID, *, by: User | None, **fie
         raise ScriptError(f"Not part of a beat's picture: {', '.join(sorted(unknown))}.")
     locked = _lock(breakdown)
     beat = _beat(locked, key)
+    fields["gone"] = []  # whatever was lost, this picture was chosen by somebody who could see it
     if all(getattr(beat, name) == value for name, value in fields.items()):
         return beat
     with _change(locked, f"picture of beat {beat.position + 1}", by) as version:
         return _store(beat, version, by, **fields)
-    fields["gone"] = []  # whatever was lost, this picture was chosen by somebody who could see it
 
 
 @transaction.atomic
@@ -715,12 +719,12 @@ def _rows_with_footage(rows: Sequence[Mapping[str, Any]]) -> list[dict[str, Any]
         wanted = {row[name] for row in rows if row.get(name)}
         there = set(model._default_manager.filter(pk__in=wanted).values_list("pk", flat=True))
         for row in made:
+            if row.get(name) and row[name] not in there:
+                row["gone"] = [*row.get("gone", []), name]
             row[name] = row[name] if row.get(name) in there else None
     return made
 
 
-            if row.get(name) and row[name] not in there:
-                row["gone"] = [*row.get("gone", []), name]
 def _standing_row(row: dict[str, Any]) -> dict[str, Any]:
     """A beat whose footage is gone becomes a to-camera beat: its words stay."""
     lost_excerpt = row["kind"] == Beat.Kind.EXCERPT and row["excerpt_id"] is None

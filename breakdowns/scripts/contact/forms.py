@@ -19,7 +19,7 @@ class ContactForm(forms.Form):
         label="What becomes of it",
         choices=[
             ("plate", "a plate behind that beat"),
-            ("keep", "kept with that beat: its cautions are then asked for"),
+            ("keep", "kept with that beat, unseen: the margin then asks for its cautions"),
         ],
         widget=forms.RadioSelect,
         initial="plate",
