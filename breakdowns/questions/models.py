@@ -218,6 +218,8 @@ class Question(models.Model):
         _person, null=True, blank=True, on_delete=models.SET_NULL, related_name="questions_handed_on"
     )
     times_passed_over = models.PositiveIntegerField(default=0)
+    promised_at = models.DateTimeField("when an answer was promised", null=True, blank=True)
+    answer_by = models.DateField("the day that was promised", null=True, blank=True)
     made_at = models.DateTimeField(auto_now_add=True)
     changed_at = models.DateTimeField(auto_now=True)
     asked_at = models.DateTimeField(null=True, blank=True)
@@ -254,6 +256,11 @@ class Question(models.Model):
                 include=["minutes", "group", "handed_to", "id"],
                 condition=Q(state="waiting"),
                 name="question_waiting_oldest",
+            ),
+            models.Index(
+                fields=["promised_at"],
+                condition=Q(state="waiting", promised_at__isnull=False),
+                name="question_promised",
             ),
             models.Index(fields=["member", "-asked_at"], name="question_of_member"),
             models.Index(fields=["asked_at"], name="question_asked"),

@@ -17,6 +17,7 @@ from breakdowns.questions.answers.services import letter_about_flag
 from breakdowns.questions.choices import choice
 from breakdowns.questions.machine import alike, grouped_with, rank_of, read_text, screen_text
 from breakdowns.questions.models import Attachment, Correction, Group, Question, Screened, Settings
+from breakdowns.questions.promises.services import promise_give
 from breakdowns.questions.screening import advice
 from breakdowns.questions.selectors import asked_this_month, candidates, draft_of
 from breakdowns.scripts.services import clean_words
@@ -93,6 +94,7 @@ def question_send(draft: Question, *, tell: bool = True) -> Question:
         _learn(row)
         row.save()
         _join_group(row)
+        promise_give(row)
         if screening.flags and tell:
             letter_about_flag(row, advice(screening.urgency))
     return row

@@ -39,6 +39,7 @@ from breakdowns.questions.answers.services import (
 from breakdowns.questions.choices import choice
 from breakdowns.questions.machine import rank_of
 from breakdowns.questions.models import Answer, Attachment, Question, Settings
+from breakdowns.questions.promises.selectors import told_by
 from breakdowns.questions.screening import URGENCIES, advice
 from breakdowns.questions.selectors import asked_this_month, draft_of, likely_answers, own_questions
 
@@ -255,6 +256,7 @@ def _question_page(
         "out": out,
         "words": safe_html(row.answer.text) if out else "",
         "aside": aside if row.state == "aside" else None,
+        "told_by": told_by(row),
         "pictures": list(row.attachments.all()),
         "moment": moment_label(row.release, row.moment_frame) if row.release else "",
         "corrections": list(corrections),

@@ -6,8 +6,7 @@ from django import forms
 from django.core.exceptions import ValidationError
 
 from breakdowns.questions.models import Settings
-
-from .queue import usual_weights
+from breakdowns.questions.planning import weight_table
 
 
 class MinutesForm(forms.Form):
@@ -36,11 +35,14 @@ class SettingsForm(forms.ModelForm):
 
     def __init__(self, *args: Any, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
-        self.weights = usual_weights()
-        for name, (value, about) in self.weights.items():
+        self.weights = {row.name: row for row in weight_table()}
+        for name, row in self.weights.items():
             self.fields[f"weight_{name}"] = forms.FloatField(
-                label=name.replace("_", " "), min_value=0, max_value=1000, required=False,
-                help_text=f"{about} Usually {value:g}.", initial=self.instance.weights.get(name, value),
+                label=f"Weight: {name.replace('_', ' ')}, {row.unit}", required=False,
+                min_value=float(row.least), max_value=float(row.most),
+                help_text=f"{row.about} Usually {float(row.value):g} ({row.source}).",
+                initial=self.instance.weights.get(name, float(row.value)),
+                widget=forms.NumberInput(attrs={"step": "any", "inputmode": "decimal"}),
             )  # fmt: skip
 
     def clean_minutes_preset(self) -> int:
@@ -55,7 +57,7 @@ class SettingsForm(forms.ModelForm):
         row.weights = {
             name: value
             for name, value in chosen.items()
-            if value is not None and value != self.weights[name][0]
+            if value is not None and value != float(self.weights[name].value)
         }
         row.pk = 1
         row.save()

@@ -3,8 +3,9 @@
 from __future__ import annotations
 
 from collections import defaultdict
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
-from datetime import timedelta
+from datetime import date, datetime, timedelta
 from fractions import Fraction
 from typing import Any
 
@@ -20,10 +21,12 @@ from breakdowns.publishing.models import Release
 from breakdowns.questions.asking.forms import moment_label
 from breakdowns.questions.choices import choice
 from breakdowns.questions.machine import alike, topics
-from breakdowns.questions.models import Act, Group, Question, Settings, Sitting, Snippet
+from breakdowns.questions.models import Act, Group, Question, Sitting, Snippet
+from breakdowns.questions.planning import Weights, reserved
+from breakdowns.questions.promises.selectors import weights_now
 from breakdowns.questions.selectors import candidates, given, nearest
 
-from .queue import Chosen, Head, choose
+from .queue import Head, choose
 
 
 def _mine(by: User) -> QuerySet[Question]:
@@ -32,17 +35,18 @@ def _mine(by: User) -> QuerySet[Question]:
 
 
 def considered(by: User) -> list[Any]:
-    """What the plan chooses from: every urgent one, the oldest, and those of the largest groups."""
+    """What the plan chooses from: every urgent and every promised one, the oldest, and those of the largest groups."""
     most = choice("considered")
     mine = _mine(by).values_list(
         "id", "key", "member_id", "asked_at", "group_id", "urgency", "urgency_rank", "minutes",
-        "times_passed_over", named=True,
+        "times_passed_over", "promised_at", named=True,
     )  # fmt: skip
     urgent = mine.filter(urgency_rank__gt=0).order_by("-urgency_rank", "asked_at")[:most]
+    promised = mine.filter(promised_at__isnull=False).order_by("promised_at")[:most]
     oldest = mine.order_by("asked_at")[:most]
     groups = list(Group.objects.filter(waiting__gt=1).order_by("-waiting").values_list("pk", flat=True)[:40])
     largest = mine.filter(group__in=groups).order_by("asked_at")[: 2 * most]
-    return list({one.id: one for one in (*urgent, *oldest, *largest)}.values())
+    return list({one.id: one for one in (*urgent, *promised, *oldest, *largest)}.values())
 
 
 def heads(by: User) -> list[Head]:
@@ -50,23 +54,24 @@ def heads(by: User) -> list[Head]:
     together: dict[Any, list[Any]] = defaultdict(list)
     for one in considered(by):
         together[one.group_id or f"alone {one.id}"].append(one)
-    found = []
-    for rows in together.values():
-        rows.sort(key=lambda one: (-one.urgency_rank, one.asked_at))
-        first = rows[0]
-        found.append(
-            Head(
-                key=str(first.key),
-                asked_on=timezone.localtime(min(filter(None, (one.asked_at for one in rows)))).date(),
-                people=len({one.member_id for one in rows}),
-                urgency=first.urgency or None,
-                rank=first.urgency_rank,
-                minutes=float(first.minutes),
-                times_passed_over=max(one.times_passed_over for one in rows),
-                questions=len(rows),
-            )
-        )
-    return found
+    return [_head(rows) for rows in together.values()]
+
+
+def _head(rows: list[Any]) -> Head:
+    rows.sort(key=lambda one: (-one.urgency_rank, one.asked_at))
+    first = rows[0]
+    return Head(
+        key=str(first.key),
+        asked_on=timezone.localtime(min(one.asked_at for one in rows)),
+        people=len({one.member_id for one in rows}),
+        urgency=first.urgency or None,
+        rank=first.urgency_rank,
+        minutes=Fraction(max(one.minutes for one in rows)),
+        times_passed_over=max(one.times_passed_over for one in rows),
+        questions=len(rows),
+        promised_at=min((one.promised_at for one in rows if one.promised_at), default=None),
+        group=first.group_id,
+    )
 
 
 @dataclass(frozen=True, slots=True)
@@ -92,15 +97,21 @@ def waits_of(by: User) -> Waits:
 
 def waits_without(whole: Waits, chosen: list[Head], left: list[Head]) -> Waits:
     """What is left of the whole when these are done; ``left`` holds the oldest of what stays."""
-    today = timezone.localdate()
-    oldest = max(((today - head.asked_on).days for head in left), default=0)
+    oldest = max((_days(head.asked_on) for head in left), default=0)
     count = max(0, whole.count - sum(head.questions for head in chosen))
-    minutes = max(0.0, round(whole.minutes - sum(head.minutes for head in chosen), 1))
+    minutes = max(0.0, round(whole.minutes - float(sum(head.minutes for head in chosen)), 1))
     return Waits(count, oldest if count else 0, minutes if count else 0.0)
 
 
+def _days(asked_on: date) -> int:
+    day = asked_on.date() if isinstance(asked_on, datetime) else asked_on
+    return (timezone.localdate() - day).days
+
+
 def sitting_of(by: User) -> Sitting | None:
-    return Sitting.objects.filter(by=by, ended_at__isnull=True).select_related("current").first()
+    return (
+        Sitting.objects.filter(by=by, ended_at__isnull=True).select_related("by", "current__release").first()
+    )
 
 
 @dataclass(frozen=True, slots=True)
@@ -123,6 +134,7 @@ class Desk:
     question: Question | None
     planned: list[Planned]
     left: Waits
+    too_long: list[Planned]
     seconds_left: int
     answered: int
     reached: int
@@ -133,60 +145,93 @@ class Desk:
 
 def desk_of(sitting: Sitting) -> Desk:
     """Plan again with what is left, and keep the question that is open while it waits."""
-    by, now = sitting.by, timezone.now()
+    by, now, weights = sitting.by, timezone.now(), weights_now()
     waiting = heads(by)
     known = {head.key: head for head in waiting}
-    usable = [head for head in waiting if head.key not in set(sitting.passed) or head.rank]
-    usable = [head for head in usable if head.key not in set(sitting.passed)]
-    minutes = max(0.0, sitting.left(now).total_seconds() / 60)
-    chosen = choose(usable, minutes, Settings.now().weights)
-    current = sitting.current if sitting.current and sitting.current.state == "waiting" else None
-    if current and current.handed_to_id not in (None, by.pk):
-        current = None
-    if current is None and chosen.keys:
-        current = Question.objects.get(key=chosen.keys[0])
-    _keep_plan(sitting, current, chosen, [head for head in waiting if head.key in set(chosen.left)])
-    here = str(current.key) if current else ""
+    usable = [head for head in waiting if head.key not in set(sitting.passed)]
+    left = Fraction(max(0, int(sitting.left(now).total_seconds())), 60)
+    kept = dict(sitting.left_over)
+    current, open_head = _open(sitting, waiting)
+    if current is None:
+        first = choose(usable, left, weights, today=timezone.localdate(), reserved=_share(sitting, weights))
+        if first.keys:
+            open_head = known[first.keys[0]]
+            current = Question.objects.select_related("release").get(key=open_head.key)
+            kept |= {"opened": open_head.key, "why": first.why[open_head.key]}
+            if open_head.key in first.oldest:
+                kept["line"] = {**kept.get("line", {}), open_head.key: float(open_head.minutes)}
+                sitting.left_over = kept
+    others = [head for head in usable if head is not open_head]
+    room = max(Fraction(0), left - (Fraction(open_head.minutes) if open_head else 0))
+    chosen = choose(others, room, weights, today=timezone.localdate(), reserved=_share(sitting, weights))
+    here = open_head.key if open_head else str(current.key) if current else ""
+    doing = {*chosen.keys, here}
+    later = [head for head in waiting if head.key not in doing]
+    kept |= {
+        "keys": [head.key for head in later][:200],
+        "minutes": float(sum(head.minutes for head in later)),
+    }
+    _keep_plan(sitting, current, [*([here] if here else []), *chosen.keys], kept)
     acts = list(sitting.acts.filter(taken_back_at__isnull=True).select_related("question"))
     done = [act for act in acts if act.kind == Act.Kind.ANSWERED]
-    left = [head for head in waiting if head.key not in {*chosen.keys, here}]
+    too_long = [head for head in later if head.minutes * weights.effort > sitting.minutes]
     return Desk(
         sitting=sitting,
         question=current,
-        planned=_planned([key for key in chosen.keys if key != here], known, chosen),
-        left=waits_without(
-            waits_of(by), [head for head in waiting if head.key in {*chosen.keys, here}], left
+        planned=_planned(chosen.keys, known, chosen.why),
+        left=waits_without(waits_of(by), [head for head in waiting if head.key in doing], later),
+        too_long=_planned(
+            [head.key for head in sorted(too_long, key=lambda head: head.asked_on)][:3], known, {}
         ),
         seconds_left=int(sitting.left(now).total_seconds()),
         answered=len(done),
         reached=sum(act.people for act in done),
-        acts=[act for act in acts if act.until > now][:3],
+        acts=undoable(acts),
         urgent=sum(1 for head in waiting if head.rank and head.key != here),
-        why=chosen.why.get(here, ""),
+        why=kept.get("why", "") if kept.get("opened") == here else "",
     )
 
 
-def _keep_plan(sitting: Sitting, current: Question | None, chosen: Chosen, left: list[Head]) -> None:
-    keys = list(chosen.keys)
-    told = {"keys": [head.key for head in left][:200], "minutes": chosen.left_minutes}
-    if (sitting.planned, sitting.left_over, sitting.current) != (keys, told, current):
-        sitting.planned, sitting.left_over, sitting.current = keys, told, current
+def _open(sitting: Sitting, waiting: list[Head]) -> tuple[Question | None, Head | None]:
+    """The question that is open while it waits for this person, and the row that stands for it in the plan."""
+    current = sitting.current
+    if current is None or current.state != "waiting" or current.handed_to_id not in (None, sitting.by_id):
+        return None, None
+    key, group = str(current.key), current.group_id
+    return current, next((one for one in waiting if one.key == key or (group and one.group == group)), None)
+
+
+def _share(sitting: Sitting, weights: Weights) -> Fraction:
+    """What of this sitting's share for the longest waiting is not used yet."""
+    used = sum(
+        Fraction(str(minutes)) * weights.effort
+        for key, minutes in sitting.left_over.get("line", {}).items()
+        if key not in sitting.passed
+    )
+    return max(Fraction(0), Fraction(reserved(sitting.minutes, weights), 10) - used)
+
+
+def undoable(acts: Iterable[Act]) -> list[Act]:
+    """The newest that can still be undone."""
+    return [act for act in acts if act.until > timezone.now()][:3]
+
+
+def _keep_plan(sitting: Sitting, current: Question | None, keys: list[str], kept: dict[str, Any]) -> None:
+    if (sitting.planned, sitting.left_over, sitting.current) != (keys, kept, current):
+        sitting.planned, sitting.left_over, sitting.current = keys, kept, current
         sitting.save(update_fields=["planned", "left_over", "current"])
 
 
-def _planned(keys: list[str], known: dict[str, Head], chosen: Chosen) -> list[Planned]:
-    texts = {str(key): text for key, text in Question.objects.filter(key__in=keys).values_list("key", "text")}
+def _planned(keys: Sequence[str], known: dict[str, Head], why: Mapping[str, str]) -> list[Planned]:
+    rows = Question.objects.filter(key__in=list(keys)).values_list("key", "text")
+    texts = {str(key): text for key, text in rows}
     return [
         Planned(
-            key,
-            texts.get(key, ""),
-            known[key].minutes,
-            known[key].people,
-            chosen.why.get(key, ""),
+            key, texts.get(key, ""), float(known[key].minutes), known[key].people, why.get(key, ""),
             bool(known[key].rank),
         )
         for key in keys
-    ]
+    ]  # fmt: skip
 
 
 def around(question: Question, by: User) -> dict[str, Any]:

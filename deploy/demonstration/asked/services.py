@@ -88,8 +88,12 @@ def _waiting(row: dict[str, Any], member: User, release: Release | None) -> Ques
         moment_frame=beats[min(row["beat"], len(beats) - 1)]["start_frame"] if beats else None,
     )  # fmt: skip
     question = question_send(question, tell=False)
-    question.asked_at = timezone.now() - timedelta(days=row["days"], hours=2)
-    question.save(update_fields=["asked_at"])
+    ago = timedelta(days=row["days"], hours=2)
+    question.refresh_from_db()
+    question.asked_at = timezone.now() - ago
+    if question.promised_at and question.answer_by:
+        question.promised_at, question.answer_by = question.promised_at - ago, question.answer_by - ago
+    question.save(update_fields=["asked_at", "promised_at", "answer_by"])
     return question
 
 
