@@ -211,8 +211,7 @@ def source_sync(source: Source, frame: int | None) -> Source:
 def sources_tie(first: Source, frame: int, second: Source, there: int) -> Source:
     """``frame`` of the first and ``there`` of the second source show the same instant; gives the second as tied.
 
-    Where further views are tied to the first, its own common instant stays and the second is tied to the frame nearest
-    to it. Sources without an event get that of the other, or one of their own. Raises ValueError, one sentence.
+    Where further views are tied already, their common instant stays, and what is tied anew gets the frame nearest to it. Sources without an event get that of the other, or one of their own. Raises ValueError, one sentence.
     """
     rows = {one.pk: one for one in Source.objects.select_for_update().filter(pk__in=(first.pk, second.pk))}
     if len(rows) < 2 or not all(one.is_ready for one in rows.values()):
@@ -229,16 +228,19 @@ def sources_tie(first: Source, frame: int, second: Source, there: int) -> Source
         )
     event = first.event or second.event or event_create(name=first.title)
     others = Source.objects.filter(event=event, sync_frame__isnull=False).exclude(pk__in=rows)
-    if first.sync_frame is None or not others.exists():
-        first.sync_frame, at = frame, there
+    anchor, at, loose, goal = first, frame, second, there
+    if first.sync_frame is None:
+        anchor, at, loose, goal = second, there, first, frame
+    if anchor.sync_frame is None or not others.exists():
+        anchor.sync_frame, loose.sync_frame = at, goal
     else:
-        at = frames_nearest(there / second.rate - (frame - first.sync_frame) / first.rate, second.rate).count
-        if not 0 <= at < (second.frame_count or 0):
+        moment = goal / loose.rate - (at - anchor.sync_frame) / anchor.rate
+        loose.sync_frame = frames_nearest(moment, loose.rate).count
+        if not 0 <= loose.sync_frame < (loose.frame_count or 0):
             raise ValueError(
-                f"“{second}” has no picture of the instant that ties the other views of “{event}”: tie it by hand on "
-                "its own page."
+                f"“{loose}” has no picture of the instant by which the other views of “{event}” are tied: tie those "
+                "again, at an instant that all of them show."
             )
-    second.sync_frame = at
     for source in (first, second):
         source.event = event
         source.save(update_fields=["event", "sync_frame"])
