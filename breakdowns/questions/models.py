@@ -415,6 +415,10 @@ class Sitting(models.Model):
     def __str__(self) -> str:
         return f"{self.minutes} minutes of {self.by}"
 
+    def get_absolute_url(self) -> str:
+        """Its end as it is told."""
+        return reverse("questions:ended", args=[self.key])
+
     def spent(self, now: Any = None) -> timedelta:
         """Time at the desk so far, pauses left out."""
         until = self.ended_at or self.paused_at or now or timezone.now()

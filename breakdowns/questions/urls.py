@@ -3,6 +3,7 @@ from django.urls import path
 from .answers import views as answers
 from .asking import views as asking
 from .desk import views as desk
+from .desk.keeping import views as keeping
 from .elsewhere import views as elsewhere
 from .figures import views as figures
 
@@ -17,18 +18,19 @@ urlpatterns = [
     path("answers/", answers.library, name="library"),
     path("feed/<str:token>/", answers.feed_read, name="feed"),
     path("answers/<uuid:key>/", asking.answer, name="answer"),
-    path("answers/<uuid:key>/correct/", desk.correct, name="correct"),
+    path("answers/<uuid:key>/correct/", keeping.correct, name="correct"),
     path("elsewhere/", elsewhere.elsewhere, name="elsewhere"),
     path("elsewhere/<uuid:key>/forget/", elsewhere.elsewhere_drop, name="elsewhere_drop"),
     path("figures/", figures.figures, name="figures"),
-    path("settings/", desk.settings, name="settings"),
+    path("settings/", keeping.settings, name="settings"),
     path("desk/", desk.start, name="desk"),
     path("desk/now/", desk.sitting, name="sitting"),
+    path("desk/let-go/", desk.let_go, name="let_go"),
     path("desk/pause/", desk.pause, name="pause"),
     path("desk/end/", desk.end, name="end"),
     path("desk/ended/<uuid:key>/", desk.ended, name="ended"),
     path("desk/insert/", desk.insert, name="insert"),
-    path("desk/words/", desk.snippets, name="snippets"),
+    path("desk/words/", keeping.snippets, name="snippets"),
     path("desk/undo/<int:pk>/", desk.undo, name="undo"),
     path("desk/<uuid:key>/keep/", desk.keep, name="desk_keep"),
     path("desk/<uuid:key>/preview/", desk.preview, name="preview"),

@@ -89,7 +89,7 @@
     }
     if (event.key === "Escape" && typing(at)) return at.blur();
     if (event.ctrlKey || event.metaKey || (typing(at) && !event.altKey)) return;
-    const key = event.altKey ? event.code.replace(/^(Key|Digit)/, "").toLowerCase() : event.key.toLowerCase();
+    const key = event.altKey ? ({ Minus: "-", Equal: "+" }[event.code] ?? event.code.replace(/^(Key|Digit)/, "").toLowerCase()) : event.key.toLowerCase();
     const topics = box.querySelector(".sorting[open]");
     const found =
       (topics && topics.querySelector(`[data-digit="${key}"]`)) ||
@@ -99,7 +99,12 @@
     if (found.dataset.openKey) {
       found.open = !found.open;
       if (found.open) found.querySelector("input, select, .choose button")?.focus();
-    } else if (found.dataset.focusKey) found.focus();
+    } else if (found.dataset.focusKey) {
+      const part = found.closest("details");
+      if (part) part.open = true;
+      found.focus();
+      found.select?.();
+    }
     else press(found);
   });
 })();

@@ -15,6 +15,14 @@ class MinutesForm(forms.Form):
     )
 
 
+class LetGoForm(forms.Form):
+    reason = forms.CharField(
+        label="What they are told", max_length=400, widget=forms.Textarea(attrs={"rows": 3}),
+        initial="More was asked in these weeks than there were minutes for, and this question was not reached. "
+        "I'm sorry. If it still matters to you, ask it again.",
+    )  # fmt: skip
+
+
 class SettingsForm(forms.ModelForm):
     """What the owner chooses; the weights of the choosing stand with what they are for."""
 

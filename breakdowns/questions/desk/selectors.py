@@ -5,16 +5,14 @@ from __future__ import annotations
 from collections import defaultdict
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
-from datetime import date, datetime, timedelta
+from datetime import date, datetime
+from decimal import Decimal
 from fractions import Fraction
 from typing import Any
 
 from django.db.models import Count, Max, Min, Q, QuerySet, Sum
 from django.utils import timezone
 
-from anatomy.lookup.index import index_of
-from anatomy.vocabulary.naming import fold
-from anatomy.vocabulary.selectors import current_vocabulary
 from breakdowns.footage.timebase import clock_label
 from breakdowns.people.models import User
 from breakdowns.publishing.models import Release
@@ -22,9 +20,9 @@ from breakdowns.questions.asking.forms import moment_label
 from breakdowns.questions.choices import choice
 from breakdowns.questions.machine import alike, topics
 from breakdowns.questions.models import Act, Group, Question, Sitting, Snippet
-from breakdowns.questions.planning import Weights, reserved
-from breakdowns.questions.promises.selectors import weights_now
-from breakdowns.questions.selectors import candidates, given, nearest
+from breakdowns.questions.planning import Weights, reserved, weight_table
+from breakdowns.questions.promises.selectors import line, overdue, to_be_told, weights_now
+from breakdowns.questions.selectors import Near, candidates, given, nearest
 
 from .queue import Head, choose
 
@@ -106,6 +104,35 @@ def waits_without(whole: Waits, chosen: list[Head], left: list[Head]) -> Waits:
 def _days(asked_on: date) -> int:
     day = asked_on.date() if isinstance(asked_on, datetime) else asked_on
     return (timezone.localdate() - day).days
+
+
+def promises_of(by: User) -> dict[str, Any]:
+    """What was promised: how many stand in line, whose day has passed, who has to be told that there is no answer."""
+    weights = weights_now()
+    late, told = overdue(by), to_be_told(by)
+    return {
+        "promised_weeks": float(weights.promised_weeks),
+        "in_line": line().count(),
+        "late": late.count(),
+        "late_first": late.first(),
+        "to_tell": told.count(),
+        "to_tell_rows": list(told[:12]),
+    }
+
+
+def weights_shown() -> list[dict[str, Any]]:
+    """Each weight with its value now, its unit, what it does and why."""
+    now = weights_now()
+    return [
+        {"name": row.name.replace("_", " "), "value": float(getattr(now, row.name)), "unit": row.unit,
+         "about": row.about, "source": row.source, "usual": float(row.value)}
+        for row in weight_table()
+    ]  # fmt: skip
+
+
+def too_long_for(by: User, minutes: int) -> int:
+    """How many of those that wait take longer than a sitting of so many minutes."""
+    return _mine(by).filter(minutes__gt=Decimal(str(float(minutes / weights_now().effort)))).count()
 
 
 def sitting_of(by: User) -> Sitting | None:
@@ -246,11 +273,13 @@ def around(question: Question, by: User) -> dict[str, Any]:
         "days": (timezone.now() - question.asked_at).days,
         "people": len(people),
         "group": group,
-        "near": nearest(given(), read, limit=choice("answered_before")) if question.fingerprint else [],
+        "near": _near(question, read),
         "alike": [] if group else _alike(question),
         "flags": list(question.screened.select_related("decided_by")),
         "pictures": list(question.attachments.all()),
         "moment": moment_label(question.release, question.moment_frame) if question.release else "",
+        "abouts": abouts(question),
+        "moments": moments_of(question.release) if question.release else [],
         "topics": topics(),
         "handed": question.handed_on.filter(taken_back_at__isnull=True).select_related("by").first(),
         "colleagues": list(User.objects.filter(~Q(role="reader"), is_active=True).exclude(pk=by.pk)),
@@ -258,6 +287,32 @@ def around(question: Question, by: User) -> dict[str, Any]:
         "before": question.follows.answer if question.follows_id else None,
         "corrected": set(question.corrections.values_list("field", flat=True)),
     }
+
+
+def _near(question: Question, read: dict[str, Any]) -> list[tuple[Near, str]]:
+    """Earlier answers, nearest first, each ``used`` in the draft, ``next`` for the key, or neither."""
+    found = nearest(given(), read, limit=choice("answered_before"))
+    used = {one.answer.pk for one in found if one.answer.text.strip() in question.answer_draft}
+    following = next((one.answer.pk for one in found if one.answer.pk not in used), None)
+    stands = {**dict.fromkeys(used, "used"), following: "next"}
+    return [(one, stands.get(one.answer.pk, "")) for one in found]
+
+
+def abouts(question: Question) -> list[tuple[str, str]]:
+    """(slug, title) of breakdowns that a question may be about: the newest, and the one that it is said to be about."""
+    rows = list(Release.objects.standing()[:30])
+    if question.release and question.release not in rows:
+        rows.append(question.release)
+    return [(row.slug, row.page["title"]) for row in rows]
+
+
+def moments_of(release: Release) -> list[tuple[str, str]]:
+    """(time, first words) of each beat of a release's video."""
+    rate = Fraction(release.page["rate"])
+    return [
+        (clock_label(beat["start_frame"] / rate, 0), (beat.get("heading") or beat.get("words", ""))[:60])
+        for beat in release.page["beats"]
+    ]
 
 
 def _alike(question: Question) -> list[Question]:
@@ -269,58 +324,3 @@ def _alike(question: Question) -> list[Question]:
         if score > 0.35
     ]
     return list(rows.filter(pk__in=near))
-
-
-# --- quick insert --------------------------------------------------------------------------------
-
-
-@dataclass(frozen=True, slots=True)
-class Insert:
-    """Something to put into an answer: what kind, its name, and the Markdown."""
-
-    kind: str
-    name: str
-    text: str
-
-
-def inserts(wanted: str, by: User) -> list[Insert]:
-    """Own snippets, vocabulary entries, cautions and moments of releases that fit some words, few of each."""
-    wanted = wanted.strip()[:100]
-    if not wanted:
-        return []
-    folded = fold(wanted)
-    own = Snippet.objects.filter(owner=by, name__icontains=wanted)[:4]
-    found = [Insert("own words", one.name, one.text) for one in own]
-    vocabulary = current_vocabulary()
-    for hit in index_of(vocabulary).search(wanted)[:5]:
-        found.append(Insert(hit.kind, hit.name, f"*{hit.name}*"))
-    for release in Release.objects.standing()[:40]:
-        found += _of_release(release, folded)
-    return found[:14]
-
-
-def _of_release(release: Release, folded: str) -> list[Insert]:
-    page, found = release.page, []
-    for line in page.get("cautions", []):
-        if folded in fold(line):
-            found.append(Insert("caution", line, f"> {line}"))
-    rate = Fraction(page["rate"])
-    for beat in page["beats"]:
-        if folded in fold(f"{beat.get('heading', '')} {beat.get('words', '')}"):
-            at = clock_label(beat["start_frame"] / rate, 0)
-            name = f"{page['title']}, {at}"
-            found.append(Insert("moment", name, f"[{name}](/read/{release.slug}/#at-{beat['start_frame']})"))
-    return found[:3]
-
-
-def usual_words() -> frozenset[str]:
-    """Words of the vocabulary, lower case: a capital in them names nobody."""
-    vocabulary = current_vocabulary()
-    kinds = ("muscle", "joint", "structure", "motion", "nerve")
-    return frozenset(
-        word for kind in kinds for name in vocabulary.names(kind) for word in name.casefold().split()
-    )
-
-
-def undo_left(act: Act) -> timedelta:
-    return max(timedelta(0), act.until - timezone.now())

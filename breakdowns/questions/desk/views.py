@@ -10,23 +10,33 @@ from uuid import UUID
 from django.contrib import messages
 from django.http import HttpRequest, HttpResponse, HttpResponseBase
 from django.shortcuts import get_object_or_404, redirect, render
+from django.utils import timezone
 from django.views.decorators.cache import never_cache
 from django.views.decorators.http import require_GET, require_http_methods, require_POST
 
-from breakdowns.people.access import owner_required, studio_required
+from breakdowns.people.access import studio_required
 from breakdowns.people.models import User
 from breakdowns.publishing.reading import safe_html
 from breakdowns.questions.answers.anonymising import tellings
-from breakdowns.questions.answers.services import answer_correct, tell_due
-from breakdowns.questions.choices import choice
-from breakdowns.questions.machine import topics
-from breakdowns.questions.models import Act, Answer, Question, Screened, Settings, Sitting, Snippet
-from breakdowns.scripts.services import clean_words
+from breakdowns.questions.answers.services import tell_due
+from breakdowns.questions.models import Act, Answer, Question, Screened, Settings, Sitting
 
 from . import services
-from .forms import CorrectForm, MinutesForm, SettingsForm
-from .selectors import around, desk_of, inserts, sitting_of, usual_words, waits_of
-from .services import CannotDo
+from .acts.services import CannotDo, act_undo
+from .corrections import services as corrections
+from .corrections.forms import put_moment, put_one, put_values
+from .forms import LetGoForm, MinutesForm
+from .inserting.selectors import inserts, usual_words
+from .selectors import (
+    around,
+    desk_of,
+    promises_of,
+    sitting_of,
+    too_long_for,
+    undoable,
+    waits_of,
+    weights_shown,
+)
 
 MOST = 20_000
 
@@ -37,21 +47,33 @@ MOST = 20_000
 def start(request: HttpRequest) -> HttpResponse:
     """“I have n minutes”: what waits is told first."""
     tell_due()
-    form = MinutesForm(request.POST or None, initial={"minutes": Settings.now().minutes_preset})
+    form = MinutesForm(request.POST or None, initial=_usual_minutes())
     if request.method == "POST" and form.is_valid():
         services.sitting_start(request.user, form.cleaned_data["minutes"])
         return redirect("questions:sitting")
+    return _start(request, form, LetGoForm(), status=422 if form.is_bound else 200)
+
+
+def _usual_minutes() -> dict[str, int]:
+    return {"minutes": Settings.now().minutes_preset}
+
+
+def _start(request: HttpRequest, form: MinutesForm, letting_go: LetGoForm, status: int) -> HttpResponse:
     urgent = Question.objects.filter(state="waiting", urgency_rank__gt=0).order_by(
         "-urgency_rank", "asked_at"
     )
+    acts = Act.objects.filter(by=request.user, taken_back_at__isnull=True, until__gt=timezone.now())
     context = {
         "form": form,
+        "letting_go": letting_go,
         "waits": waits_of(request.user),
         "urgent": list(urgent[:10]),
         "open": sitting_of(request.user),
-        "last": Sitting.objects.filter(by=request.user, ended_at__isnull=False).first(),
+        "acts": undoable(acts.select_related("question")[:3]),
+        "weights": weights_shown(),
+        **promises_of(request.user),
     }
-    return render(request, "questions/desk_start.html", context, status=422 if form.is_bound else 200)
+    return render(request, "questions/desk_start.html", context, status=status)
 
 
 @studio_required
@@ -206,36 +228,26 @@ def flag(request: HttpRequest, now: Sitting, question: Question) -> Any:
 
 @_command
 def put_right(request: HttpRequest, now: Sitting, question: Question) -> Any:
-    """``topic`` by its name alone, or with ``all`` the minutes and the lists with commas."""
-    if "all" not in request.POST:
-        topic = request.POST.get("topic", "")
-        if topic not in topics():
-            raise CannotDo("That is none of the topics.")
-        services.sorting_correct(question, by=request.user, field="topic", put=topic)
+    """One thing by one button (``topic``, ``less``, ``more``, ``drop``, ``moment``), or with ``all`` whatever was typed."""
+    said = request.POST
+    if "all" in said:
+        for field, put in put_values(said, question).items():
+            corrections.sorting_correct(question, by=request.user, field=field, put=put)
+        if "put_about" in said:
+            release, frame = put_moment(said)
+            corrections.moment_correct(question, by=request.user, release=release, frame=frame)
         return
-    for field, put in _put_values(request).items():
-        services.sorting_correct(question, by=request.user, field=field, put=put)
-
-
-def _put_values(request: HttpRequest) -> dict[str, Any]:
-    values: dict[str, Any] = {}
-    try:
-        values["minutes"] = round(float(request.POST.get("put_minutes", "").replace(",", ".")), 1)
-    except ValueError:
-        raise CannotDo("Minutes are a number, such as 3 or 2.5.") from None
-    if not 0.5 <= values["minutes"] <= 240:
-        raise CannotDo("Between half a minute and 240 minutes.")
-    for field in ("regions", "joints", "muscles"):
-        if f"put_{field}" in request.POST:
-            words = clean_words(request.POST[f"put_{field}"]).split(",")
-            values[field] = [one.strip()[:80] for one in words if one.strip()][:20]
-    return values
+    if "drop_moment" in said:
+        corrections.moment_correct(question, by=request.user, release=None, frame=None)
+        return
+    field, put = put_one(said, question)
+    corrections.sorting_correct(question, by=request.user, field=field, put=put)
 
 
 @_command
 def ungroup(request: HttpRequest, now: Sitting, question: Question) -> Any:
     other = Question.objects.filter(key=_uuid(request.POST.get("other")), group=question.group_id).first()
-    services.group_leave(other or question, by=request.user)
+    corrections.group_leave(other or question, by=request.user)
 
 
 @_command
@@ -243,7 +255,7 @@ def group(request: HttpRequest, now: Sitting, question: Question) -> Any:
     other = Question.objects.filter(key=_uuid(request.POST.get("other"))).exclude(state="draft").first()
     if other is None:
         raise CannotDo("The other question is not there any more.")
-    services.group_join(question, other, by=request.user)
+    corrections.group_join(question, other, by=request.user)
 
 
 @_command
@@ -286,10 +298,29 @@ def undo(request: HttpRequest, pk: int) -> HttpResponse:
     """One's own act, within ten minutes."""
     act = get_object_or_404(Act, pk=pk, by=request.user)
     try:
-        services.act_undo(act, by=request.user)
+        act_undo(act, by=request.user)
     except CannotDo as fault:
         return _refused(request, str(fault))
+    if sitting_of(request.user) is None:
+        messages.success(request, f"Undone: {act.told}. It waits again.")
+        return redirect((request.POST.get("back") == "ended" and act.sitting) or "questions:desk")
     return _after(request)
+
+
+@studio_required
+@require_POST
+def let_go(request: HttpRequest) -> HttpResponse:
+    """Tell those whose weeks are over without a promise that there will be no answer."""
+    form = LetGoForm(request.POST)
+    try:
+        if not form.is_valid():
+            raise CannotDo("Say why in at most 400 characters: the members are told.")
+        act = services.let_go(request.user, form.cleaned_data["reason"])
+        messages.success(request, f"{act.told}. The letters leave at {timezone.localtime(act.until):%H:%M}.")
+    except CannotDo as fault:
+        messages.error(request, str(fault))
+        return _start(request, MinutesForm(initial=_usual_minutes()), form, status=422)
+    return redirect("questions:desk")
 
 
 @studio_required
@@ -321,9 +352,12 @@ def ended(request: HttpRequest, key: UUID) -> HttpResponse:
         "sitting": row,
         "spent": round(row.spent().total_seconds() / 60, 1),
         "acts": acts,
+        "now": timezone.now(),
+        "too_long": too_long_for(request.user, row.minutes),
         "answered": len(answered),
         "reached": sum(act.people for act in answered),
         "waits": waits_of(request.user),
+        **promises_of(request.user),
     }
     return render(request, "questions/ended.html", context)
 
@@ -336,53 +370,3 @@ def insert(request: HttpRequest) -> HttpResponse:
     return render(
         request, "questions/_inserts.html", {"inserts": found, "wanted": request.GET.get("q", "").strip()}
     )
-
-
-@studio_required
-@require_http_methods(["GET", "POST"])
-def snippets(request: HttpRequest) -> HttpResponse:
-    """Words of one's own."""
-    name, text = request.POST.get("name", "").strip()[:60], request.POST.get("text", "")
-    fault = ""
-    if request.method == "POST" and "remove" in request.POST:
-        chosen = request.POST["remove"]
-        Snippet.objects.filter(owner=request.user, pk=int(chosen) if chosen.isdecimal() else 0).delete()
-        return redirect("questions:snippets")
-    if request.method == "POST":
-        if name and text.strip() and len(text) <= MOST:
-            services.snippet_keep(request.user, name, text)
-            return redirect("questions:snippets")
-        fault = "Give it a short name and its words."
-    rows = Snippet.objects.filter(owner=request.user)
-    context = {"snippets": rows, "fault": fault, "name": name, "text": text}
-    return render(request, "questions/snippets.html", context, status=422 if fault else 200)
-
-
-@studio_required
-@never_cache
-@require_http_methods(["GET", "POST"])
-def correct(request: HttpRequest, key: UUID) -> HttpResponse:
-    """A new version of an answer that is out."""
-    found = get_object_or_404(Answer, key=key, taken_back_at__isnull=True)
-    form = CorrectForm(request.POST or None, initial={"text": found.text, "note": found.note})
-    if request.method == "POST" and form.is_valid():
-        if found.audience != Answer.Audience.PRIVATE and not form.cleaned_data["note"].strip():
-            form.add_error("note", "The library needs words too.")
-        else:
-            answer_correct(found, by=request.user, **form.cleaned_data)
-            messages.success(request, "Corrected. The earlier wording is kept.")
-            return redirect("questions:correct", found.key)
-    context = {"answer": found, "form": form, "versions": list(found.versions.select_related("by"))}
-    return render(request, "questions/correct.html", context, status=422 if form.is_bound else 200)
-
-
-@owner_required
-@require_http_methods(["GET", "POST"])
-def settings(request: HttpRequest) -> HttpResponse:
-    form = SettingsForm(request.POST or None, instance=Settings.now())
-    if request.method == "POST" and form.is_valid():
-        form.save()
-        messages.success(request, "Kept.")
-        return redirect("questions:settings")
-    context = {"form": form, "undo_minutes": choice("undo_minutes")}
-    return render(request, "questions/settings.html", context, status=422 if form.is_bound else 200)

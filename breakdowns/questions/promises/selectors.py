@@ -5,9 +5,10 @@ from __future__ import annotations
 from datetime import date, timedelta
 from fractions import Fraction
 
-from django.db.models import QuerySet
+from django.db.models import Q, QuerySet
 from django.utils import timezone
 
+from breakdowns.people.models import User
 from breakdowns.questions.models import Question, Settings
 from breakdowns.questions.planning import Weights, weight_table
 
@@ -53,15 +54,15 @@ def told_by(question: Question) -> date:
     return timezone.localtime(asked).date() + promised_days()
 
 
-def to_be_told() -> QuerySet[Question]:
-    """Those without a promise who have waited as long as was said; red flags are never among them."""
+def to_be_told(by: User) -> QuerySet[Question]:
+    """Those without a promise who have waited as long as was said; red flags and what others took over are not among them."""
     until = timezone.now() - promised_days()
     rows = Question.objects.filter(
         state="waiting", promised_at__isnull=True, urgency_rank=0, asked_at__lte=until
     )
-    return rows.order_by("asked_at")
+    return rows.filter(Q(handed_to__isnull=True) | Q(handed_to=by)).order_by("asked_at")
 
 
-def overdue() -> QuerySet[Question]:
+def overdue(by: User) -> QuerySet[Question]:
     """Those with a promise whose day has passed."""
-    return line().filter(answer_by__lt=timezone.localdate())
+    return line().filter(Q(handed_to__isnull=True) | Q(handed_to=by), answer_by__lt=timezone.localdate())

@@ -8,7 +8,7 @@ from fractions import Fraction
 from django.db import transaction
 from django.utils import timezone
 
-from breakdowns.questions.models import Question, Settings
+from breakdowns.questions.models import Group, Question, Settings
 from breakdowns.questions.planning import can_promise
 
 from .selectors import line_minutes, promised_days, weights_now
@@ -24,20 +24,28 @@ def promise_give(question: Question) -> bool:
     row = Question.objects.filter(pk=question.pk, state="waiting", urgency_rank=0).first()
     if row is None or row.promised_at:
         return bool(row)
+    if row.group_id and promise_share(row.group):
+        return True
     rows = [row]
     if row.group_id:
         rows = list(Question.objects.filter(group_id=row.group_id, state="waiting"))
-        given = [one for one in rows if one.promised_at and one.answer_by]
-        if given:
-            first = min(given, key=lambda one: (one.promised_at, one.pk))
-            _put(rows, first.promised_at, first.answer_by)
-            return True
     weights = weights_now(settings)
     own = max(Fraction(one.minutes) for one in rows)
     if not can_promise(line_minutes(), own, settings.minutes_preset, weights):
         return False
     now = timezone.now()
     _put(rows, now, timezone.localtime(now).date() + promised_days(weights))
+    return True
+
+
+def promise_share(group: Group | None) -> bool:
+    """All who wait in a group stand where the first of them was promised. False where none was."""
+    rows = list(Question.objects.filter(group=group, state="waiting", group__isnull=False))
+    given = [one for one in rows if one.promised_at and one.answer_by]
+    if not given:
+        return False
+    first = min(given, key=lambda one: (one.promised_at, one.pk))
+    _put(rows, first.promised_at, first.answer_by)
     return True
 
 
