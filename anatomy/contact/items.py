@@ -5,7 +5,8 @@ from __future__ import annotations
 from collections.abc import Iterator
 from dataclasses import dataclass, field, replace
 
-from anatomy.claims.tokens import END_OF_SENTENCE, Token, each_token
+from anatomy.claims.tokens import END_OF_SENTENCE, Token, each_token, tokens_of
+from anatomy.contact.clock import clock_at
 from anatomy.contact.levels_said import level_at
 from anatomy.contact.lexicon import Classes, Lexicon
 
@@ -38,8 +39,8 @@ class Item:
 
     @property
     def is_attribute(self) -> bool:
-        """Whether it says more about a part: side, aspect or relation."""
-        return self.is_("side", "aspect", "relation")
+        """Whether it says more about a part: side, aspect, relation, the hour of a clock face, or that it tells a height."""
+        return self.is_("side", "aspect", "relation", "clock", "height")
 
 
 @dataclass
@@ -72,6 +73,11 @@ def _items(given: list[Token], lexicon: Lexicon) -> list[Item]:
     tokens = [_mended(token, lexicon) for token in given]
     place = 0
     while place < len(tokens):
+        within = lexicon.around_a_side(tokens, place)
+        if within is not None:
+            items += _with_side(tokens, place, within, lexicon)
+            place += within[0]
+            continue
         count, item = _item(tokens, place, lexicon)
         slips = [
             one.text
@@ -80,7 +86,33 @@ def _items(given: list[Token], lexicon: Lexicon) -> list[Item]:
         ]
         if slips:
             item = replace(item, mended=slips[0])
-        items.append(item)
+        items += _spelt_out(item, lexicon)
+        place += count
+    return items
+
+
+def _with_side(
+    tokens: list[Token], place: int, within: tuple[int, Classes, int], lexicon: Lexicon
+) -> list[Item]:
+    """The side before the phrase that it stands in."""
+    count, classes, at = within
+    side = _item(tokens, at, lexicon)[1]
+    last = tokens[place + count - 1]
+    phrase = Item(_joined(tokens, place, count), tokens[place].start, last.end, classes)
+    return [side, *_spelt_out(phrase, lexicon)]
+
+
+def _spelt_out(item: Item, lexicon: Lexicon) -> list[Item]:
+    """ "LUQ" as the words that it stands for, each where the short form stands; anything else as it is."""
+    meant = item.classes.get("says")
+    if meant is None:
+        return [item]
+    tokens = [Token(token.text, item.start, item.end, token.sort) for token in tokens_of(meant)]
+    items = []
+    place = 0
+    while place < len(tokens):
+        count, one = _item(tokens, place, lexicon)
+        items.append(replace(one, classes={k: v for k, v in one.classes.items() if k != "says"}))
         place += count
     return items
 
@@ -89,6 +121,10 @@ def _item(tokens: list[Token], place: int, lexicon: Lexicon) -> tuple[int, Item]
     token = tokens[place]
     if token.sort == "mark":
         return 1, Item(token.text, token.start, token.end, {"mark": token.text})
+    hour = clock_at(tokens, place)
+    if hour is not None:
+        last = tokens[place + hour[0] - 1]
+        return hour[0], Item(_joined(tokens, place, hour[0]), token.start, last.end, {"clock": str(hour[1])})
     said = level_at(tokens, place)
     if said is not None:
         count, levels = said

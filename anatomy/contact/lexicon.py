@@ -18,6 +18,8 @@ __all__ = ["Classes", "Lexicon", "lexicon_of"]
 Classes = dict[str, str]
 KINDS = ("structure", "muscle", "group", "nerve", "joint")
 STYLES = ("standard", "short", "plain", "slang", "own")
+SIDE_WITHIN = 5
+"""Tokens of a phrase among which a side is looked for."""
 SHORTEST_NAME = 4
 """Letters; shorter names of the vocabulary ("hip", "ham") are read only where ``words.csv`` has them."""
 
@@ -49,15 +51,33 @@ class Lexicon:
         }
         return cls(facts, vocabulary, ordered)
 
+    def around_a_side(self, tokens: list[Token], place: int) -> tuple[int, Classes, int] | None:
+        """ "Neck of the left fibula": tokens taken and classes of a phrase that a side stands within, and where the side stands."""
+        if tokens[place].text not in self.by_first:
+            return None
+        for at in range(place + 1, min(len(tokens), place + SIDE_WITHIN)):
+            if tokens[at].text in ("left", "right") and tokens[at - 1].text in self.owning:
+                found = self.longest([*tokens[place:at], *tokens[at + 1 : at + 1 + SIDE_WITHIN]], 0)
+                if found and place + found[0] > at and not {"part", "entry"}.isdisjoint(found[1]):
+                    return found[0] + 1, found[1], at
+                return None
+        return None
+
     def longest(self, tokens: list[Token], place: int) -> tuple[int, Classes] | None:
         """How many tokens the longest phrase takes from here, and its classes."""
         for words, classes in self.by_first.get(tokens[place].text, ()):
             end = place + len(words)
             if end <= len(tokens) and all(
-                token.text == word for token, word in zip(tokens[place:end], words, strict=True)
+                token.text == word or (word == "the" and token.text in self.owning)
+                for token, word in zip(tokens[place:end], words, strict=True)
             ):
                 return len(words), classes
         return None
+
+    @cached_property
+    def owning(self) -> frozenset[str]:
+        """Words that may stand where a phrase has "the": "tip of his shoulder"."""
+        return frozenset(word for row in self.facts.words if row.cls == "possessive" for word in row.words)
 
     @cached_property
     def speller(self) -> Speller:

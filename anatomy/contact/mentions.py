@@ -3,8 +3,10 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, field
+from itertools import pairwise
 from typing import Literal
 
+from anatomy.contact.clock import height_of_hour, side_of_hour
 from anatomy.contact.facts import ContactFacts
 from anatomy.contact.items import Item, Stretch
 from anatomy.contact.sidewords import as_noun_or_attribute
@@ -13,7 +15,9 @@ from anatomy.contact.taken_back import corrected, denied
 
 __all__ = ["Mention", "Noticed", "mentions_of"]
 
-Role = Literal["hit", "striker", "both", "denied"]
+Role = Literal["hit", "striker", "both", "denied", "height"]
+TWOFOLD = {"cheek": "buttock"}
+"""What a part belongs to where that is named beside it: "the cheek of the bum"."""
 
 
 @dataclass(slots=True)
@@ -30,6 +34,8 @@ class Mention:
     role: Role = "hit"
     weak: bool = False
     joined: bool = False
+    hour: int = 0
+    said: list[tuple[int, str]] = field(default_factory=list)
 
     @property
     def part(self) -> str:
@@ -39,13 +45,20 @@ class Mention:
 
 @dataclass(slots=True)
 class Noticed:
-    """What reading one stretch gave: the mentions and what was taken back, denied or mended."""
+    """What reading one stretch gave: the mentions and what was taken back, denied or mended.
+
+    ``opening_side``: a side that opens it and belongs to nothing in it; ``clock`` parts told by a clock face; ``torn``
+    parts of which one phrase says left and right.
+    """
 
     mentions: list[Mention] = field(default_factory=list)
     taken_back: list[tuple[str, str]] = field(default_factory=list)
     mended: list[tuple[str, str]] = field(default_factory=list)
     viewer: bool = False
     spoken: bool = False
+    opening_side: str = ""
+    clock: list[str] = field(default_factory=list)
+    torn: list[str] = field(default_factory=list)
 
 
 def mentions_of(stretch: Stretch, facts: ContactFacts) -> Noticed:
@@ -53,14 +66,108 @@ def mentions_of(stretch: Stretch, facts: ContactFacts) -> Noticed:
     noticed = Noticed(viewer=stretch.has("view"), spoken=stretch.has("strike"))
     items = as_noun_or_attribute(corrected(stretch.items, noticed.taken_back))
     noticed.mended = [(item.mended, item.text) for item in items if item.mended and item.is_noun]
+    noticed.opening_side = _opening_side(items)
     away = denied(items)
     mentions, left_over = _gathered(items, facts)
+    mentions = _without_twofold(mentions)
     for mention in mentions:
         if mention.at in away:
             mention.role = "denied"
     _say_roles(items, mentions)
+    noticed.torn = _torn(items, mentions, left_over)
+    _say_heights(mentions)
     noticed.mentions = _with_ellipsis(mentions, [one for one in left_over if one[0] not in away])
+    for mention in noticed.mentions:
+        _read_hour(mention, facts, own_eyes=stretch.has("own eyes"))
+        if mention.hour:
+            noticed.clock.append(mention.item.text)
     return noticed
+
+
+def _opening_side(items: list[Item]) -> str:
+    """The side of "Right-hand side, …" and "On the left."; empty where it is said of a part."""
+    said = [item for item in items if not item.is_("determiner", "place") or item.is_("side", "mark")]
+    rest = said[1:] if said and said[0].is_("side") else None
+    if rest is None:
+        return ""
+    if rest and (rest[0].text in ("side", "sides") or rest[0].classes.get("part") == "trunk side"):
+        rest = rest[1:]
+    return said[0].classes["side"] if not rest or rest[0].is_("mark") else ""
+
+
+def _without_twofold(mentions: list[Mention]) -> list[Mention]:
+    """ "Butt cheek": the cheek of what it is named with, and no second place."""
+    kept: list[Mention] = []
+    for place, mention in enumerate(mentions):
+        whole = TWOFOLD.get(mention.part)
+        near = mentions[max(0, place - 1) : place] + mentions[place + 1 : place + 2]
+        owner = next((one for one in near if one.part == whole), None)
+        if owner is not None:
+            owner.sides |= mention.sides if not owner.sides else set()
+            continue
+        kept.append(mention)
+    return kept
+
+
+def _torn(items: list[Item], mentions: list[Mention], left_over: list[tuple[int, Item]]) -> list[str]:
+    """The parts of which one sentence says left and right with nothing that joins the two; both sides are kept."""
+    hit = [one for one in mentions if one.role in ("hit", "both")]
+    on = [(at, one.classes["side"]) for at, one in left_over if one.is_("side") and _is_on(items, at)]
+    found = []
+    for mention in [one for one in hit if not one.weak] or hit:
+        others = [one for one in hit if one.weak and one is not mention and not mention.weak]
+        nearest = [one for one in others if min(hit, key=lambda h: (h.weak, abs(h.at - one.at))) is mention]
+        said = sorted(
+            mention.said
+            + [pair for one in nearest for pair in one.said]
+            + (on if sum(not one.weak for one in hit) == 1 else [])
+        )
+        if any(
+            not _joined(items, a, b)
+            for (a, one), (b, two) in pairwise(said)
+            if {one, two} == {"left", "right"}
+        ):
+            mention.sides |= {side for _, side in said}
+            found.append(mention.item.text)
+    return found
+
+
+def _is_on(items: list[Item], at: int) -> bool:
+    before = [one for one in items[max(0, at - 2) : at] if not one.is_("determiner")]
+    return bool(before) and before[-1].text == "on"
+
+
+def _joined(items: list[Item], first: int, second: int) -> bool:
+    return any(item.is_("and", "contrast") for item in items[first:second])
+
+
+def _say_heights(mentions: list[Mention]) -> None:
+    """ "In the left side at the height of the navel": the navel says how high, where another part says where."""
+    others = [one for one in mentions if one.role in ("hit", "both") and "height" not in one.aspects]
+    for mention in mentions:
+        if mention.role == "hit" and "height" in mention.aspects and others:
+            mention.role = "height"
+            for one in others:
+                one.sides |= mention.sides if not one.sides else set()
+
+
+def _read_hour(mention: Mention, facts: ContactFacts, *, own_eyes: bool) -> None:
+    """The hour of a clock face as height and side; on a limb the side becomes inner or outer."""
+    places = (
+        [facts.places[key] for key in facts.places_for(mention.part, frozenset())] if mention.part else []
+    )
+    if not mention.hour or not places:
+        return
+    mention.aspects.add(height_of_hour(mention.hour))
+    side = side_of_hour(mention.hour, places[0].views[:1], own_eyes=own_eyes)
+    if not side:
+        return
+    if all(place.parity == "paired" for place in places):
+        if len(mention.sides) == 1:
+            mention.aspects.add("outer" if side in mention.sides else "inner")
+    else:
+        mention.aspects.add("side")
+        mention.sides = {side}
 
 
 def _gathered(items: list[Item], facts: ContactFacts) -> tuple[list[Mention], list[tuple[int, Item]]]:
@@ -83,7 +190,7 @@ def _gathered(items: list[Item], facts: ContactFacts) -> tuple[list[Mention], li
             run = []
         elif item.is_("and") and run and _pairs_up(items, at, run[-1][1], bool(mentions)):
             continue
-        elif not item.is_("determiner", "of") and not (item.is_("place") and _leads_on(run)):
+        elif not item.is_("determiner", "of", "distance") and not _leads_on(run, item):
             left_over += _flushed(mentions, run, items, facts)
             run = []
             joined = joined or item.is_("and")
@@ -120,16 +227,20 @@ def _between(mentions: list[Mention], items: list[Item], facts: ContactFacts) ->
     return kept
 
 
-def _leads_on(run: list[tuple[int, Item]]) -> bool:
-    """ "low in the belly": how high says more about the part that follows."""
-    return bool(run) and run[-1][1].classes.get("aspect") in ("upper", "lower")
+def _leads_on(run: list[tuple[int, Item]], item: Item) -> bool:
+    """ "low in the belly", "two o'clock from the navel": how high says more about the part that follows."""
+    if not run:
+        return False
+    if run[-1][1].is_("clock"):
+        return item.is_("place") or item.text == "from"
+    return item.is_("place") and run[-1][1].classes.get("aspect") in ("upper", "lower")
 
 
 def _flushed(
     mentions: list[Mention], run: list[tuple[int, Item]], items: list[Item], facts: ContactFacts
 ) -> list[tuple[int, Item]]:
     """Attributes that stand behind their noun go to it; a relation without a noun says nothing."""
-    said = [one for one in run if one[1].is_("side", "aspect")]
+    said = [one for one in run if one[1].is_("side", "aspect", "clock")]
     if mentions and not _parted(items, mentions[-1], said):
         _attach(mentions[-1], said, items, facts, ahead=False)
         return []
@@ -145,8 +256,14 @@ def _attach(
     mention: Mention, run: list[tuple[int, Item]], items: list[Item], facts: ContactFacts, *, ahead: bool
 ) -> None:
     for at, item in run:
-        if item.is_("side"):
+        if item.is_("clock"):
+            # "From two o'clock" is where it came from and no place.
+            mention.hour = 0 if at and items[at - 1].text == "from" else int(item.classes["clock"])
+        elif item.is_("height"):
+            mention.aspects.add("height")
+        elif item.is_("side"):
             mention.sides.add(item.classes["side"])
+            mention.said.append((at, item.classes["side"]))
             # "left of the spine" lies beside it; "the left spine" would be the spine.
             if (
                 ahead
@@ -161,7 +278,15 @@ def _attach(
                 relation if not item.is_("aspect") or facts.uses(mention.part, relation) else "back"
             )
         else:
-            mention.aspects.add(item.classes.get("aspect", ""))
+            mention.aspects.add(_aspect(item.classes.get("aspect", ""), mention, facts))
+
+
+def _aspect(aspect: str, mention: Mention, facts: ContactFacts) -> str:
+    """ "Lateral" is the outer side of a limb and the side of the trunk."""
+    of_trunk = mention.item.is_("level") or (
+        facts.uses(mention.part, "side") and not facts.uses(mention.part, "outer")
+    )
+    return "side" if aspect == "outer" and of_trunk else aspect
 
 
 def _say_roles(items: list[Item], mentions: list[Mention]) -> None:
@@ -184,9 +309,19 @@ def _say_roles(items: list[Item], mentions: list[Mention]) -> None:
         mention.role = "both" if clash and not is_anothers(items, mention.at) else "striker"
 
 
+def _lend_line(mentions: list[Mention], left_over: list[tuple[int, Item]]) -> None:
+    """ "Mid-axillary line, ninth rib": on which line the level is meant, said before it."""
+    if mentions and mentions[0].item.is_("level") and not mentions[0].aspects:
+        before = [item for at, item in left_over if at < mentions[0].at and item.is_("aspect")]
+        mentions[0].aspects |= {
+            "side" if one.classes["aspect"] == "outer" else one.classes["aspect"] for one in before
+        }
+
+
 def _with_ellipsis(mentions: list[Mention], left_over: list[tuple[int, Item]]) -> list[Mention]:
     """A side that belongs to no mention: it is said of the part that was denied before, or of the first."""
     sides = {item.classes["side"] for _, item in left_over if item.is_("side")}
+    _lend_line(mentions, left_over)
     if not sides:
         return mentions
     denied_ones = [mention for mention in mentions if mention.role == "denied"]

@@ -59,6 +59,8 @@ def placed(mentions: Sequence[Mention], facts: ContactFacts, vocabulary: Vocabul
     for mention in mentions:
         if mention.role == "striker" and mention.sides:
             _lend_from_striker(mention, hits, facts)
+        elif mention.role == "height":
+            _at_height(mention, hits, facts)
     return [_settled(hit, facts) for hit in hits]
 
 
@@ -69,6 +71,21 @@ def _lend_from_striker(mention: Mention, hits: list[Hit], facts: ContactFacts) -
         inside = any(key not in larger and facts.is_within(key, one) for key in hit.places for one in larger)
         if hit.side is None and inside:
             hit.side = _one_side(mention.sides)
+
+
+def _at_height(mention: Mention, hits: list[Hit], facts: ContactFacts) -> None:
+    """ "At the height of the navel": its levels, and of each hit the smallest places that span one of them."""
+    named = [facts.places[key] for key in facts.places_for(mention.part, frozenset())] if mention.part else []
+    levels = mention.item.levels or tuple(dict.fromkeys(one for place in named for one in place.ribs))
+    levels = levels or tuple(dict.fromkeys(one for place in named for one in place.vertebrae))
+    for hit in hits:
+        spanning = [
+            key
+            for key in dict.fromkeys(leaves(hit.places, facts))
+            if set(levels) & {*facts.places[key].ribs, *facts.places[key].vertebrae}
+        ]
+        if spanning and not hit.levels:
+            hit.places, hit.levels = tuple(spanning), levels
 
 
 def _lend_sides(weak: list[Mention], strong: list[Mention]) -> None:

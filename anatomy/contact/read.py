@@ -110,10 +110,16 @@ def _check(text: str, side: str | None) -> None:
 def _read(text: str, facts: ContactFacts, vocabulary: Vocabulary) -> tuple[Told, list[Hit]]:
     told = Told()
     hits: dict[tuple[Any, ...], Hit] = {}
+    before: list[Hit] = []
     for stretch in stretches_of(text, lexicon_of(facts, vocabulary)):
         noticed = mentions_of(stretch, facts)
         _tell(told, stretch, noticed)
-        for hit in placed(noticed.mentions, facts, vocabulary):
+        if noticed.opening_side:
+            # "A kidney shot! Right-hand side, that": said of what the sentence before left open.
+            for hit in before:
+                hit.side = hit.side or noticed.opening_side
+        before = placed(noticed.mentions, facts, vocabulary) or before
+        for hit in before:
             # A text may say the same a thousand times; it is one place.
             if len(hits) < MOST_HITS:
                 hits.setdefault((hit.places, hit.side, hit.levels), hit)
@@ -125,6 +131,8 @@ def _tell(told: Told, stretch: Stretch, noticed: Noticed) -> None:
     told.viewer = told.viewer or noticed.viewer
     told.force = told.force or stretch.has("force")
     told.taken_back += noticed.taken_back[: most - len(told.taken_back)]
+    told.clock += noticed.clock[: most - len(told.clock)]
+    told.torn += noticed.torn[: most - len(told.torn)]
     told.mended += noticed.mended[: most - len(told.mended)]
     for mention in noticed.mentions:
         if mention.role == "denied" and len(told.denied) < most:

@@ -8,13 +8,15 @@ from anatomy.contact.items import Item
 
 __all__ = ["as_noun_or_attribute"]
 
-NOTHING = ("nothing", "view")
+NOTHING = ("nothing", "view", "facing", "own eyes")
+MEETING_REACH = 6
+"""Items between "where" and "meets"."""
 
 
 def as_noun_or_attribute(items: list[Item]) -> list[Item]:
     """The items with every "side", "back" and "behind" settled, and set phrases that name no part emptied."""
-    settled = list(items)
-    for at, item in enumerate(items):
+    settled = _meetings(items)
+    for at, item in enumerate(list(settled)):
         if item.is_(*NOTHING):
             settled[at] = replace(item, classes={})
         elif item.is_("sideword"):
@@ -25,6 +27,20 @@ def as_noun_or_attribute(items: list[Item]) -> list[Item]:
             settled[at] = _either(settled, at)
         elif item.is_("side") and _is_no_side(settled, at):
             settled[at] = replace(item, classes={"determiner": ""})
+    return settled
+
+
+def _meetings(items: list[Item]) -> list[Item]:
+    """ "Where the neck meets the shoulder" is between the two."""
+    settled = list(items)
+    for at, item in enumerate(items):
+        if item.text != "where":
+            continue
+        for place in range(at + 1, min(len(items), at + 1 + MEETING_REACH)):
+            if items[place].is_("meeting"):
+                settled[at] = replace(item, classes={"relation": "between"})
+                settled[place] = replace(items[place], classes={"and": ""})
+                break
     return settled
 
 

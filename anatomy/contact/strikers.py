@@ -81,10 +81,24 @@ def _article(items: list[Item], at: int) -> bool:
     return False
 
 
+def _between_sides(items: list[Item], at: int) -> bool:
+    """ "Into the left and the right ribs": joins two sides, not two parts."""
+    after = [item for item in items[at + 1 : at + 3] if item.is_("side") or not item.is_("determiner")]
+    return bool(at and after) and items[at - 1].is_("side") and after[0].is_("side")
+
+
 def _leads_to(items: list[Item], at: int, following: int) -> bool:
     """Whether a preposition or a verb of striking leads from one part to the next, no comma between."""
     between = items[at + 1 : following]
-    if any(item.is_("mark") or item.is_("and") for item in between) or not between:
+    while between and between[0].is_("leading") and not between[0].is_("place", "relation", "mark"):
+        # "An elbow up around the neck".
+        between = between[1:]
+    parting = [
+        place
+        for place, item in enumerate(between)
+        if item.is_("mark", "and") and not _between_sides(between, place)
+    ]
+    if parting or not between:
         return False
     if between[0].is_("of"):
         return False

@@ -25,6 +25,8 @@ class Told:
     denied: list[str] = field(default_factory=list)
     strikers: list[str] = field(default_factory=list)
     readings: list[tuple[str, str]] = field(default_factory=list)
+    clock: list[str] = field(default_factory=list)
+    torn: list[str] = field(default_factory=list)
     viewer: bool = False
     force: bool = False
 
@@ -127,6 +129,13 @@ def _readings(told: Told) -> Iterator[str]:
         yield f"The text says that this was not hit, and it is left out: {part}."
     for word, reading in dict(told.readings).items():
         yield f"“{word}” has more than one reading: {reading}."
+    for part in dict.fromkeys(told.clock):
+        yield (
+            f"The clock face on “{part}” is read as an examiner sees it: from in front (on the back from behind), "
+            "twelve towards the head."
+        )
+    for part in dict.fromkeys(told.torn):
+        yield f"“{part}” is said to be left and right at once: which of the two is meant? Both are kept."
     if told.viewer:
         yield "Left or right as a viewer sees it is not the body's own side: say which side of the body."
     for part in dict.fromkeys(told.strikers):
