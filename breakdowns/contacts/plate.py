@@ -5,12 +5,13 @@ A plate keeps the state of the map as ``name=value`` texts and is read afresh ea
 
 from __future__ import annotations
 
+import re
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from anatomy.contact.loading import packaged_facts
+from anatomy.contact.entries import URGENCIES
 from anatomy.vocabulary.packaged import packaged_vocabulary
-from breakdowns.contacts.body import View
+from breakdowns.contacts.body import HEIGHT, MIDLINE, WIDTH, View
 from breakdowns.contacts.drawing import PLATE_STYLE, best_view, body_svg
 from breakdowns.contacts.reading import Reading, read, sentences
 from breakdowns.contacts.state import State, read_rows, state_rows
@@ -19,8 +20,18 @@ __all__ = ["CAVEAT", "ContactPlate", "NoContact", "contact_plate", "plate_of", "
 
 CAVEAT = "What lies there, not what was hurt: nobody can be diagnosed from a picture."
 _MOST_NAMES = 4
-_WINDOWS = {"head": "head", "neck": "head", "shoulder": "trunk", "chest": "trunk", "trunk": "trunk", "back": "trunk", "belly": "trunk"}  # fmt: skip
-_WORDS = {"front": "from the front", "back": "from behind", "left": "left side", "right": "right side"}
+_WINDOW = 320
+"""Side of the square of the drawing that a plate shows, in its own units (the body is 1,000 tall): own choice."""
+_ON_PAPER = ".skin{fill:#f5f1e7}.chosen{fill-opacity:.26}"
+"""The body in the colour of a plate's paper, so that where the drawing is cut shows no edge."""
+_BOX = re.compile(r'viewBox="[^"]*"')
+_MARKED = re.compile(r'<circle class="marker" cx="([\d.]+)" cy="([\d.]+)"')
+_WORDS = {
+    "front": "from the front",
+    "back": "from behind",
+    "left": "from the left",
+    "right": "from the right",
+}
 
 
 class NoContact(ValueError):
@@ -31,7 +42,8 @@ class NoContact(ValueError):
 class ContactPlate:
     """``layers``: (layer, names); ``watch`` what would need help at once, "" where nothing would; ``figure`` an SVG.
 
-    ``owed``: the keys of the cautions that a piece which shows it must carry.
+    ``owed``: the keys of the cautions that a piece which shows it must carry. ``spared``: the layers in the order in which
+    they are left out where there is little room, the least urgent first.
     """
 
     heading: str
@@ -42,6 +54,7 @@ class ContactPlate:
     figure: str
     seen: str
     owed: tuple[str, ...] = ()
+    spared: tuple[str, ...] = ()
 
     @property
     def reading(self) -> str:
@@ -67,9 +80,6 @@ def plate_of(state: State) -> ContactPlate:
         raise NoContact("This contact names no place of the body: choose one on the contact map.")
     wanted: View | None = next((one for one in _WORDS if one == state.view), None)  # type: ignore[misc]
     view = best_view(reading.place, reading.side, wanted) or "front"
-    region = packaged_facts().places[reading.place].region
-    closer = state.closer or _WINDOWS.get(region, "")
-    figure = body_svg(view, place=reading.place, side=reading.side, closer=closer, title=reading.name)
     urgent = [row for row in reading.structures if row.urgency == "emergency" and not row.who]
     said = sentences(state, reading)
     return ContactPlate(
@@ -78,10 +88,33 @@ def plate_of(state: State) -> ContactPlate:
         tuple((layer, _names(reading, layer)) for layer, _ in reading.layers),
         f"Help at once for: {urgent[0].watch_for}." if urgent else "",
         _sources(reading),
-        figure.replace("<defs>", f"<style>{PLATE_STYLE}</style><defs>", 1),
+        _figure(state, reading, view),
         _WORDS[view],
         tuple(duty.key for duty in reading.owed),
+        _spared(reading),
     )
+
+
+def _figure(state: State, reading: Reading, view: View) -> str:
+    """The drawing with the place marked: the part that was looked at on the map, else what lies around the marker."""
+    title, style = reading.name, f"<style>{PLATE_STYLE}{_ON_PAPER}</style><defs>"
+    figure = body_svg(view, place=reading.place, side=reading.side, closer=state.closer, title=title)
+    figure = figure.replace("<defs>", style, 1)
+    if state.closer or not (marked := _MARKED.findall(figure)):
+        return figure
+    across, down = ([float(one[place]) for one in marked] for place in (0, 1))
+    middle = (
+        sum(across) / len(across) + MIDLINE
+    ) / 2  # towards the midline: both sides help to find one's way
+    left = min(max(middle - _WINDOW / 2, 0), WIDTH - _WINDOW)
+    top = min(max(sum(down) / len(down) - _WINDOW * 0.46, 0), HEIGHT - _WINDOW)
+    return _BOX.sub(f'viewBox="{left:.0f} {top:.0f} {_WINDOW} {_WINDOW}"', figure, count=1)
+
+
+def _spared(reading: Reading) -> tuple[str, ...]:
+    """The layers from the least urgent one; of two as urgent the one nearer to the skin first."""
+    urgent = {layer: min(URGENCIES.index(row.urgency) for row in rows) for layer, rows in reading.layers}
+    return tuple(sorted(urgent, key=lambda layer: -urgent[layer]))
 
 
 def _names(reading: Reading, layer: str) -> str:

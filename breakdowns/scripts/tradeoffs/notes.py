@@ -71,7 +71,7 @@ def read_tradeoffs(rows: Iterable[Mapping[str, Any]]) -> tuple[TradeOff, ...]:
 
 def plate_text(rows: Iterable[TradeOff]) -> str:
     """The text of a plate: a list, each with its source."""
-    return "\n".join(f"- {one.said}{f' ({_stopless(one.source)})' if one.source else ''}" for one in rows)
+    return "\n\n".join(f"- {one.said}{f' ({_stopless(one.source)})' if one.source else ''}" for one in rows)
 
 
 def _stopless(text: str) -> str:
