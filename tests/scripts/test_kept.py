@@ -66,10 +66,7 @@ class TestContactKept:
         assert reverse("contacts:map") in page
         form = said(studio.get(f"{reverse('scripts:put_contact')}?{urlencode(FLANK)}"))
         assert 'name="beat_number" value="2"' in form
-        assert (
-            'value="keep" required id="id_way_1" checked' in form
-            or "checked" in form.split('value="keep"')[1][:60]
-        )
+        assert "checked" in form.split('value="keep"')[1].split(">")[0]
 
     def test_kept_it_stands_beside_the_words_and_the_margin_asks_for_its_cautions(
         self, studio, breakdown, beats
