@@ -9,11 +9,14 @@ from urllib.parse import urlencode
 
 import pytest
 from django.urls import reverse
+from django.utils import timezone
 from hypothesis import given
 from hypothesis import strategies as st
 
+from breakdowns.assembly.models import Assembly
 from breakdowns.contacts.duties import duties
 from breakdowns.contacts.reading import owed_by
+from breakdowns.publishing.models import Release
 from breakdowns.publishing.reading import article_of
 from breakdowns.publishing.services import CannotRelease, _check_cautions, page_of
 from breakdowns.scripts import services
@@ -167,6 +170,27 @@ class TestTheGate:
         assert "injury of an organ" in str(fault.value)
         assert duties()["organ"].line in str(fault.value)
         assert duties()["head"].line not in str(fault.value)
+
+    def test_the_page_refuses_the_release_and_says_which(
+        self, studio, breakdown, beats, editor, settings, tmp_path
+    ):
+        settings.MEDIA_ROOT = tmp_path
+        (tmp_path / "made").mkdir()
+        (tmp_path / "made" / f"{breakdown.slug}.mp4").write_bytes(b"invented")
+        account = self.account(breakdown, editor, beats[0])
+        made = Assembly.objects.create(
+            breakdown=breakdown,
+            breakdown_version=breakdown.version,
+            folder="made",
+            finished_at=timezone.now(),
+            report={"account": account},
+        )
+        address = reverse("publishing:release", args=[made.key])
+        page = said(studio.post(address, {"audience": "members", "looked": "on"}))
+        assert f"injury of an organ: “{duties()['organ'].line}”" in page
+        assert f"nobody diagnosed: “{duties()['no_diagnosis'].line}”" in page
+        assert duties()["head"].line not in page
+        assert not Release.objects.exists()
 
     def test_so_is_a_contact_plate(self, studio, breakdown, beats, editor):
         put(studio, breakdown, 1, "plate")
