@@ -46,10 +46,10 @@ class SettingsForm(forms.ModelForm):
         self.weights = {row.name: row for row in weight_table()}
         for name, row in self.weights.items():
             self.fields[f"weight_{name}"] = forms.FloatField(
-                label=f"Weight: {name.replace('_', ' ')}, {row.unit}", required=False,
+                label=f"Weight of {name.replace('_', ' ')}, in {row.unit}" if row.unit.startswith("point") else f"{name.replace('_', ' ').capitalize()}, in {row.unit}", required=False,
                 min_value=float(row.least), max_value=float(row.most),
                 help_text=f"{row.about} Usually {float(row.value):g} ({row.source}).",
-                initial=self.instance.weights.get(name, float(row.value)),
+                initial=f"{self.instance.weights.get(name, float(row.value)):g}",
                 widget=forms.NumberInput(attrs={"step": "any", "inputmode": "decimal"}),
             )  # fmt: skip
 
