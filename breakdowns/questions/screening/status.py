@@ -57,7 +57,7 @@ NOT_LISTED = frozenset(
 LIST_WORDS = frozenset(["or", "nor", "and", "no"])
 CUES = (
     "own_first", "own_third", "near_person", "player_generic", "general_ask", "footage", "footage_strong", "if_someone",
-    "preventing", "negator", "not_negator", "clause_break", "long_ago", "healed", "ongoing",
+    "preventing", "negator", "not_negator", "clause_break", "long_ago", "healed", "ongoing", "recent",
 )  # fmt: skip
 
 
@@ -80,7 +80,7 @@ class Read:
 
     def has_general(self) -> bool:
         """Whether the sentence asks how something is in general, and of nobody near."""
-        return bool(self.cues.get("general_ask")) and not self.own
+        return bool(self.cues.get("general_ask")) and not self.own and not self.cues.get("recent")
 
     @property
     def own(self) -> bool:
@@ -159,7 +159,7 @@ def settle(reads: list[Read]) -> None:
                 earlier.past = earlier.past or not _goes_on_now(earlier)
     if any(read.general for read in reads) and not any(read.own for read in reads):
         for read in reads:
-            read.general = True
+            read.general = not read.cues.get("recent")
 
 
 def _goes_on_now(read: Read) -> bool:

@@ -171,6 +171,12 @@ def test_every_group_of_signs_has_a_weight() -> None:
     assert set(groups()) <= set(weights())
 
 
+@pytest.mark.parametrize(("kind", "most"), [("ordinary_open", 0.05), ("ordinary_sealed", 0.08)])
+def test_ordinary_questions_of_every_topic_are_left_alone(kind: str, most: float) -> None:
+    count = counted(tables(kind))
+    assert count.false <= most * (count.false + count.silent)
+
+
 def test_figures_do_not_fall() -> None:
     for kind in ("open", "sealed", "fresh"):
         count = counted(tables(kind))
