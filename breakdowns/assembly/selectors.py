@@ -258,7 +258,9 @@ def piece_of(
             raise NotReady(f"Beat {beat.position + 1}: {fault}") from None
         take = str(Path(settings.MEDIA_ROOT) / beat.take) if beat.take else None
         kept = owed_by(tuple(beat.contact_rows)), read_tradeoffs(beat.tradeoffs)
-        beats.append(PieceBeat(str(beat.key), picture, beat.words, beat.heading, beat.phase, take, spoken, *kept))
+        beats.append(
+            PieceBeat(str(beat.key), picture, beat.words, beat.heading, beat.phase, take, spoken, *kept)
+        )
     if not beats:
         raise NotReady("There is nothing to assemble yet: the script has no beats. Write one first.")
     return Piece(
