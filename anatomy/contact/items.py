@@ -112,7 +112,8 @@ def _spelt_out(item: Item, lexicon: Lexicon) -> list[Item]:
     place = 0
     while place < len(tokens):
         count, one = _item(tokens, place, lexicon)
-        items.append(replace(one, classes={k: v for k, v in one.classes.items() if k != "says"}))
+        classes = {key: value for key, value in one.classes.items() if key != "says"}
+        items.append(replace(one, classes=classes | {"spelt": item.text}))
         place += count
     return items
 

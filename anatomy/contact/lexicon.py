@@ -67,12 +67,31 @@ class Lexicon:
         """How many tokens the longest phrase takes from here, and its classes."""
         for words, classes in self.by_first.get(tokens[place].text, ()):
             end = place + len(words)
-            if end <= len(tokens) and all(
-                token.text == word or (word == "the" and token.text in self.owning)
-                for token, word in zip(tokens[place:end], words, strict=True)
+            if (
+                end <= len(tokens)
+                and self._says(tokens, place, words, classes)
+                and not self._goes_on(tokens, end, words)
             ):
                 return len(words), classes
         return None
+
+    def _says(self, tokens: list[Token], place: int, words: tuple[str, ...], classes: Classes) -> bool:
+        """Whether the words stand here; "the" of a part's name may be "his"."""
+        named = "part" in classes or "entry" in classes
+        return all(
+            token.text == word or (named and word == "the" and token.text in self.owning)
+            for token, word in zip(tokens[place : place + len(words)], words, strict=True)
+        )
+
+    def _goes_on(self, tokens: list[Token], end: int, words: tuple[str, ...]) -> bool:
+        """ "Tip of the shoulder" is not said in "tip of the shoulder blade": its last word begins a longer part."""
+        return len(words) > 2 and any(
+            len(longer) > 1
+            and "part" in classes
+            and self._says(tokens[: end + len(longer)], end - 1, longer, classes)
+            for longer, classes in self.by_first.get(tokens[end - 1].text, ())
+            if end - 1 + len(longer) <= len(tokens)
+        )
 
     @cached_property
     def owning(self) -> frozenset[str]:

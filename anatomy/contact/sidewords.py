@@ -67,7 +67,7 @@ def _side(items: list[Item], at: int) -> Item:
     if before is not None and (before.is_noun or (before.is_("aspect") and not sided)):
         return replace(item, classes={})
     if after is not None and after.is_("of"):
-        return replace(item, classes={} if sided else {"aspect": "side"})
+        return replace(item, classes={"determiner": ""} if sided else {"aspect": "side"})
     preposition = _preposition(items, at)
     on = preposition is not None and preposition.text in ("on", "at", "to", "from")
     if on and not sided:
@@ -103,7 +103,10 @@ def _is_no_side(items: list[Item], at: int) -> bool:
     item, before, after = items[at], _before(items, at), _after(items, at)
     if item.text == "right":
         leads_on = (
-            after is not None and after.is_("place", "relation") and after.text not in ("to", "at", "on")
+            after is not None
+            and after.is_("place", "relation")
+            and after.text not in ("to", "at", "on")
+            and not after.is_("spelt")
         )
         adverb = (
             after is not None
