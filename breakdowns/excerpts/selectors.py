@@ -13,8 +13,11 @@ from .policies import Policy, PolicyError, UnknownPolicy, policy_from_json, pres
 
 
 def beats_outside(excerpt: Excerpt, start: int, end: int) -> Any | None:
-    """A beat that shows frames of this excerpt outside [start, end), reached over the relation only."""
-    return excerpt.beats.filter(Q(in_frame__lt=start) | Q(out_frame__gt=end)).first()  # type: ignore[attr-defined]
+    """A beat that shows frames of this excerpt outside [start, end), as its own or as its second view; reached over the
+    relations only."""
+    own = excerpt.beats.filter(Q(in_frame__lt=start) | Q(out_frame__gt=end)).first()  # type: ignore[attr-defined]
+    beside = Q(beside_in__lt=start) | Q(beside_out__gt=end)
+    return own or excerpt.beside_beats.filter(beside).first()  # type: ignore[attr-defined]
 
 
 @dataclass(frozen=True, slots=True)

@@ -15,7 +15,7 @@ from .file_names import NotInFolder
 from .media.probe import Probe
 from .models import Event, Source
 from .timebase import is_drop_frame_rate
-from .views_offset import TiedView
+from .views_offset import TiedView, frame_beside
 
 PREPARE = "footage.prepare"
 
@@ -87,16 +87,45 @@ class Use:
 
 
 def uses_of(source: Source) -> list[Use]:
-    """Where scripts use this source, in order of time. Later stages are reached over their relations only."""
+    """Where scripts use this source, in order of time, second views too. Later stages are reached over their relations
+    only."""
     found = []
-    for excerpt in source.excerpts.prefetch_related("beats__breakdown"):  # type: ignore[attr-defined]
+    for excerpt in source.excerpts.prefetch_related("beats__breakdown", "beside_beats__breakdown"):  # type: ignore[attr-defined]
         for beat in excerpt.beats.all():
-            start = excerpt.in_frame if beat.in_frame is None else beat.in_frame
-            end = excerpt.out_frame if beat.out_frame is None else beat.out_frame
+            found.append(Use(*_shown_of(beat), str(beat), "moving"))
+        for beat in excerpt.beside_beats.all():
+            start = excerpt.in_frame if beat.beside_in is None else beat.beside_in
+            end = excerpt.out_frame if beat.beside_out is None else beat.beside_out
             found.append(Use(start, end, str(beat), "moving"))
     for beat in source.still_beats.filter(frame__isnull=False).select_related("breakdown"):  # type: ignore[attr-defined]
         found.append(Use(beat.frame, beat.frame + 1, str(beat), "still"))
+    found += _uses_beside(source)
     return sorted(found, key=lambda use: (use.start, use.end))
+
+
+def _shown_of(beat: Any) -> tuple[int, int]:
+    """[first, end) of its excerpt that a beat shows."""
+    start = beat.excerpt.in_frame if beat.in_frame is None else beat.in_frame
+    return start, beat.excerpt.out_frame if beat.out_frame is None else beat.out_frame
+
+
+def _uses_beside(source: Source) -> list[Use]:
+    """The same instants that stand as a tied view beside other footage."""
+    goal, found = tied_view(source), list[Use]()
+    beats = source.beside_beats.select_related("breakdown", "source", "excerpt__source")  # type: ignore[attr-defined]
+    for beat in beats if goal else ():
+        moves = beat.kind == "excerpt" and beat.excerpt is not None
+        first = beat.excerpt.source if moves else beat.source
+        if beat.kind not in ("excerpt", "still") or first is None or (not moves and beat.frame is None):
+            continue
+        view = tied_view(first)
+        if view is None:
+            continue
+        start, end = _shown_of(beat) if moves else (beat.frame, beat.frame + 1)
+        into, out = (frame_beside(frame, view, goal) for frame in (start, end - 1))
+        if 0 <= into <= out < (source.frame_count or 0):
+            found.append(Use(into, out + 1, str(beat), "moving" if moves else "still"))
+    return found
 
 
 def player_data(source: Source) -> dict[str, Any]:

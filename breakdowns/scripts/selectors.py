@@ -568,7 +568,7 @@ def _excerpt_lines(beat: Beat, view: BeatView, source: Source | None) -> tuple[s
     more += ["original sound" if beat.original_sound else "muted"]
     more += ["mirrored"] if beat.mirrored else []
     more += ["marks on the still"] if _has_marks(beat) else []
-    more += [f"curve of {beat.curve_track}"] if beat.curve_track else []
+    more += [f"curve of “{beat.curve_track}”"] if beat.curve_track else []
     return "Excerpt", says, " · ".join(more)
 
 

@@ -8,8 +8,9 @@ import pytest
 from django.urls import reverse
 
 from breakdowns.excerpts.models import Excerpt
+from breakdowns.excerpts.selectors import beats_outside
 from breakdowns.footage.models import Event, Source
-from breakdowns.footage.selectors import tied_view
+from breakdowns.footage.selectors import tied_view, uses_of
 from breakdowns.footage.services import sources_tie
 from breakdowns.footage.views_offset import frame_beside
 from breakdowns.scripts import services
@@ -363,3 +364,21 @@ def test_a_still_of_the_same_instant_stands_beside_a_still(studio, editor, break
     kept = Still.objects.create(source=tied, frame=7, name="at rest")
     assert keep(studio, beat, beside=f"still:{kept.pk}").status_code == 302
     assert script_view(breakdown, list(beats_of(breakdown))).beats[0].beside_span == (7, 8)
+
+
+def test_the_footage_tells_where_it_stands_beside_something(editor, beat, source, tied):
+    source.refresh_from_db()
+    services.beat_picture_save(beat.breakdown, beat.key, by=editor, beside_source_id=tied.pk)
+    (use,) = uses_of(tied)
+    assert (use.start, use.end, use.kind) == (
+        nearest(300, source, tied),
+        nearest(419, source, tied) + 1,
+        "moving",
+    )
+    other = Excerpt.objects.create(source=tied, name="another try", in_frame=100, out_frame=160)
+    shown = {"beside_source_id": None, "beside_excerpt_id": other.pk, "beside_out": 150}
+    services.beat_picture_save(beat.breakdown, beat.key, by=editor, **shown)
+    (use,) = uses_of(tied)
+    assert (use.start, use.end) == (100, 150)
+    assert beats_outside(other, 100, 140) == beat
+    assert beats_outside(other, 100, 155) is None
