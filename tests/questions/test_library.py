@@ -5,8 +5,10 @@ from __future__ import annotations
 import re
 import xml.etree.ElementTree as ET
 from datetime import timedelta
+from io import StringIO
 
 import pytest
+from django.core.management import call_command
 from django.db import connection, transaction
 from django.urls import reverse
 from django.utils import timezone
@@ -17,13 +19,14 @@ from breakdowns.people.keys.services import feed_make
 from breakdowns.people.models import FeedAddress
 from breakdowns.questions.answers.services import answer_correct
 from breakdowns.questions.machine import answer_columns
-from breakdowns.questions.models import Answer, AnswerVersion
+from breakdowns.questions.models import Answer, AnswerVersion, Correction
 from breakdowns.questions.search.selectors import matching
 from breakdowns.questions.search.services import indexes_make
 from breakdowns.questions.search.terms import asked_for, index_words, ranked, term
 from breakdowns.questions.selectors import found_in_library, likely_answers
+from breakdowns.questions.services import read_again
 from tests.factory import make_user
-from tests.questions.making import make_answer, make_member, make_note
+from tests.questions.making import make_answer, make_member, make_note, make_question
 
 pytestmark = pytest.mark.django_db
 LIBRARY = reverse("questions:library")
@@ -157,6 +160,27 @@ def test_likely_answers_come_while_typing(client, member, shelf):
     ).content.decode()
     assert "two days in a row" in page
     assert likely_answers("Hi") == []
+
+
+def test_going_back_gets_the_whole_page_and_typing_a_piece(client, member, shelf):
+    piece = client.get(LIBRARY, {"q": "shoes"}, headers={"hx-request": "true"})
+    back = {"hx-request": "true", "hx-history-restore-request": "true"}
+    assert "<html" not in piece.content.decode()
+    assert "HX-Request" in piece["Vary"]
+    assert "<html" in client.get(LIBRARY, {"q": "shoes"}, headers=back).content.decode()
+
+
+def test_everything_is_read_again_and_what_a_person_put_right_stays(shelf):
+    row = make_question(text="Is the rotator cuff weak?", muscles=["put by hand"])
+    Correction.objects.create(question=row, field="muscles", said=[], put=["put by hand"])
+    Answer.objects.update(search_words="")
+    assert found_in_library("dusty floor") == []
+    call_command("read_questions_again", stdout=StringIO())
+    assert names(found_in_library("dusty floor"), shelf) == ["shoes"]
+    row.refresh_from_db()
+    assert row.search_words
+    assert row.muscles == ["put by hand"]
+    assert read_again() == (0, 0)
 
 
 words_ = st.lists(st.sampled_from("abcdefgh"), min_size=1, max_size=8, unique=True)

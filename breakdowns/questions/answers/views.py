@@ -12,6 +12,7 @@ from django.db.models import DateTimeField, Max, Q
 from django.http import Http404, HttpRequest, HttpResponse, HttpResponseNotModified
 from django.shortcuts import render
 from django.urls import reverse
+from django.utils.cache import patch_vary_headers
 from django.utils.http import http_date, parse_http_date_safe
 from django.views.decorators.http import require_GET, require_safe
 
@@ -39,7 +40,8 @@ def library(request: HttpRequest) -> HttpResponse:
     tell_due()
     words = " ".join(request.GET.get("q", "").split())[:MOST_TYPED]
     topic = request.GET.get("topic", "") if request.GET.get("topic") in topics() else ""
-    piece = request.htmx and not request.htmx.boosted
+    # Going back asks by script too, and wants the whole page.
+    piece = request.htmx and not request.htmx.boosted and not request.htmx.history_restore_request
     regions = [] if piece else library_regions()
     region = request.GET.get("region", "")[:80]
     after = min(int(request.GET["after"][:4]), 500) if request.GET.get("after", "").isdecimal() else 0
@@ -61,7 +63,9 @@ def library(request: HttpRequest) -> HttpResponse:
         "advice": advice(urgent.urgency) if urgent and urgent.flags else None,
     }
     template = "questions/_library.html" if piece else "questions/library.html"
-    return render(request, template, context)
+    response = render(request, template, context)
+    patch_vary_headers(response, ["HX-Request", "HX-History-Restore-Request"])
+    return response
 
 
 # --- the feed ------------------------------------------------------------------------------------
