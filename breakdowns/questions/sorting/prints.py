@@ -27,7 +27,8 @@ from breakdowns.questions.sorting.words import table
 __all__ = ["Fingerprint", "fingerprint", "likeness_of", "similarity"]
 
 VERSION = 2
-MEANING_SHARE = 0.5
+MEANING_SHARE = 0.2
+"""Of the whole; more lets words of one field pass for one question (``python -m tests.questions.sorting.measuring``)."""
 _MOST_TERMS = 60
 _PARENT = 0.5
 _WORD = "w:"
@@ -82,6 +83,12 @@ def _rarities() -> dict[str, float]:
     return {row["term"]: float(row["rarity"]) for row in table("term_rarity.csv")}
 
 
+@cache
+def _meant() -> dict[str, tuple[str, ...]]:
+    """What a concept says of others: runner's knee is about the knee, about its cap, and about running."""
+    return {row["concept"]: tuple(row["means"].split("; ")) for row in table("concept_means.csv")}
+
+
 _RAREST = 6.0
 _WORD_WEIGHT = 0.8
 
@@ -101,7 +108,7 @@ def _terms(reading: Reading) -> dict[str, float]:
         if found.denied:
             continue
         kind = _kinds().get(found.kind, 0.0)
-        for depth, key in enumerate(with_parents(found.key)):
+        for depth, key in enumerate((*with_parents(found.key), *_meant().get(found.key, ()))):
             weight = kind * _rarities().get(key, _RAREST) * (1.0 if depth == 0 else _PARENT)
             said[key] = max(weight, said.get(key, 0.0))
         if kind:
@@ -155,7 +162,7 @@ def _cosine(a: Fingerprint, b: Fingerprint) -> float:
 
 @lru_cache(maxsize=4096)
 def _scaled(one: Fingerprint) -> tuple[NDArray[np.float64], float]:
-    """The meaning as a vector of length 1, and its share of the whole: half of it, where both parts are there."""
+    """The meaning as a vector of length 1, and its share of the whole: ``MEANING_SHARE`` where both parts are there."""
     meaning = np.array(one.meaning, dtype=np.float64)
     length = float(np.linalg.norm(meaning)) if len(meaning) == DIMENSIONS else 0.0
     if not length:

@@ -11,16 +11,30 @@ import csv
 import sys
 from collections.abc import Callable, Sequence
 from functools import cache
+from math import sqrt
 from pathlib import Path
 
 from breakdowns.questions.sorting import Fingerprint, LikenessIndex, fingerprint, sort_question
 
 DATA = Path(__file__).parent.parent / "data"
 Ingredient = Callable[[Fingerprint], Fingerprint]
+
+
+def _only(terms: Callable[[str], bool]) -> Ingredient:
+    """Fingerprints of some terms alone, scaled anew as a whole one is."""
+
+    def cut(one: Fingerprint) -> Fingerprint:
+        kept = [(term, weight) for term, weight in one.terms if terms(term)]
+        length = sqrt(sum(weight**2 for _, weight in kept))
+        return Fingerprint(tuple((term, weight / length) for term, weight in kept))
+
+    return cut
+
+
 INGREDIENTS: dict[str, Ingredient] = {
     "all together": lambda one: one,
-    "concepts alone": lambda one: Fingerprint(tuple(t for t in one.terms if not t[0].startswith("w:"))),
-    "stems alone": lambda one: Fingerprint(tuple(t for t in one.terms if t[0].startswith("w:"))),
+    "concepts alone": _only(lambda term: not term.startswith("w:")),
+    "stems alone": _only(lambda term: term.startswith("w:")),
     "terms alone": lambda one: Fingerprint(one.terms),
     "meaning alone": lambda one: Fingerprint((), one.meaning),
 }
