@@ -17,11 +17,12 @@ from anatomy.vocabulary.own import OwnFault
 from anatomy.vocabulary.selectors import current_vocabulary, own_entries, own_terms
 from anatomy.vocabulary.services import add_own_entry, add_own_term, change_own_entry, change_own_term
 from breakdowns.people.access import studio_required
+from breakdowns.scripts.columns.services import thousandths
 from breakdowns.scripts.forms import seconds_text
 from breakdowns.scripts.plate_content import ENTRY_KINDS, anatomy_table
 from breakdowns.scripts.plate_entries import entry_text, plate_names
 from breakdowns.scripts.selectors import plate_query
-from breakdowns.scripts.services import plate_insert, thousandths
+from breakdowns.scripts.services import plate_insert
 from breakdowns.scripts.tables import limit
 
 from . import services

@@ -50,7 +50,7 @@ class Action:
     """One thing to do: a label that begins with a verb, and the command that does it.
 
     ``arguments`` are pairs of name and JSON-able value; exact numbers are texts such as "58/5". The
-    margin adds ``beat`` where the note is about a beat. Commands: ``revisions.COMMANDS``. ``key`` is
+    margin adds ``beat`` where the note is about a beat. Commands: ``commands.COMMANDS``. ``key`` is
     the name of a key as in ``KeyboardEvent.key`` (W3C UI Events), pressed while the note has focus.
     """
 

@@ -1,21 +1,17 @@
-"""The algebra of a script's beats: changes, undo and redo, and meeting changes of two people.
+"""The algebra of a script's beats: changes, dividing and joining, and cutting what was recorded.
 
 Every operation is a pure function of an immutable tuple of beats and returns a new tuple. Laws
-(held by tests): splitting then joining gives the whole back, undo restores exactly, and a merge
-keeps every word that either side wrote.
+(held by tests): splitting then joining gives the whole back.
 """
 
 from __future__ import annotations
 
-import re
-from collections.abc import Callable, Mapping, Sequence
-from dataclasses import dataclass, field, fields, replace
-from difflib import SequenceMatcher
+from collections.abc import Callable, Mapping
+from dataclasses import fields, replace
 from fractions import Fraction
-from itertools import pairwise
-from typing import Any, Final, Generic, Literal, TypeVar
+from typing import Any, Final
 
-from breakdowns.footage.timebase import TimeError, frames_nearest, parse_rational
+from breakdowns.footage.timebase import frames_nearest
 from breakdowns.scripts.plate_content import Correction
 from breakdowns.scripts.recording import share_before, starts_between, word_offsets
 from breakdowns.scripts.script import BeatView, SecondView
@@ -23,23 +19,17 @@ from breakdowns.scripts.spoken_text import measure, read_aloud
 from breakdowns.scripts.tables import limit
 
 __all__ = [
-    "BY_HAND",
-    "COMMANDS",
     "Beats",
-    "History",
-    "Meeting",
     "RevisionError",
     "can_join",
-    "conflict",
     "correct_recording",
     "delete",
     "duplicate",
     "edit",
     "insert",
     "join",
-    "merge_words",
     "move",
-    "perform",
+    "place_of",
     "replace_words",
     "split",
     "word_boundary",
@@ -56,7 +46,7 @@ class RevisionError(ValueError):
     """A change that can't be made: one sentence."""
 
 
-def _place(beats: Beats, beat_id: str) -> int:
+def place_of(beats: Beats, beat_id: str) -> int:
     for place, beat in enumerate(beats):
         if beat.id == beat_id:
             return place
@@ -80,19 +70,19 @@ def insert(beats: Beats, place: int, beat: BeatView) -> Beats:
 
 def delete(beats: Beats, beat_id: str) -> Beats:
     """Without the beat. Raises RevisionError when it is not there."""
-    place = _place(beats, beat_id)
+    place = place_of(beats, beat_id)
     return (*beats[:place], *beats[place + 1 :])
 
 
 def move(beats: Beats, beat_id: str, to: int) -> Beats:
     """The beat at place ``to``, counted in the result; beyond the ends means the ends."""
-    beat = beats[_place(beats, beat_id)]
+    beat = beats[place_of(beats, beat_id)]
     return insert(delete(beats, beat_id), to, beat)
 
 
 def duplicate(beats: Beats, beat_id: str, new_id: str) -> Beats:
     """A copy behind the beat; the recording stays with the original."""
-    place = _place(beats, beat_id)
+    place = place_of(beats, beat_id)
     return insert(beats, place + 1, replace(beats[place], id=new_id, **_UNRECORDED))
 
 
@@ -104,7 +94,7 @@ def edit(beats: Beats, beat_id: str, **values: Any) -> Beats:
     unknown = set(values) - _EDITABLE
     if unknown:
         raise RevisionError(f"A beat has no {', '.join(sorted(unknown))} to change.")
-    place = _place(beats, beat_id)
+    place = place_of(beats, beat_id)
     if "words" in values and "take_seconds" not in values and values["words"] != beats[place].words:
         values |= _UNRECORDED
     return (*beats[:place], replace(beats[place], **values), *beats[place + 1 :])
@@ -112,7 +102,7 @@ def edit(beats: Beats, beat_id: str, **values: Any) -> Beats:
 
 def replace_words(beats: Beats, beat_id: str, start: int, end: int, was: str, text: str) -> Beats:
     """``text`` in place of the characters [start, end), which must still read ``was``."""
-    words = beats[_place(beats, beat_id)].words
+    words = beats[place_of(beats, beat_id)].words
     if not 0 <= start <= end <= len(words) or words[start:end] != was:
         raise RevisionError("The words have changed since this was proposed: look at the note again.")
     return edit(beats, beat_id, words=words[:start] + text + words[end:])
@@ -140,7 +130,7 @@ def split(beats: Beats, beat_id: str, offset: int, new_id: str) -> Beats:
     RevisionError where the picture can't be divided.
     """
     _unused(beats, new_id)
-    place = _place(beats, beat_id)
+    place = place_of(beats, beat_id)
     beat = beats[place]
     at = word_boundary(beat.words, offset)
     left, right = _divided_picture(beat, _share(beat.words[:at], beat.words[at:]))
@@ -300,7 +290,7 @@ def join(beats: Beats, beat_id: str) -> Beats:
     words keep their time. Trade-offs come together, a contact stays. Recordings are dropped. Raises RevisionError at the
     last beat, and where each has a contact of its own.
     """
-    place = _place(beats, beat_id)
+    place = place_of(beats, beat_id)
     if place + 1 >= len(beats):
         raise RevisionError("The last beat has none after it to join with.")
     first, second = beats[place], beats[place + 1]
@@ -351,7 +341,7 @@ def correct_recording(
     as they are: the beat is cut between words, each part with its own recorded time, and the card stays until
     the sentence ends and it can be read, or the beat ends. Raises RevisionError.
     """
-    place = _place(beats, beat_id)
+    place = place_of(beats, beat_id)
     beat = beats[place]
     if beat.words[span[0] : span[1]] != was or not was:
         raise RevisionError("The words have changed since this was proposed: look at the note again.")
@@ -422,310 +412,3 @@ def _cut_recorded(beat: BeatView, at: int, new_id: Callable[[], str]) -> tuple[B
         **_NOTHING_KEPT,
     )
     return first, second
-
-
-# --- commands ----------------------------------------------------------------------------------
-
-# What a note's action may ask for: command → the names of its arguments. Numbers are texts such as "58/5".
-COMMANDS: Final[Mapping[str, tuple[str, ...]]] = {
-    # carried out by ``perform``
-    "set_seconds": ("beat", "seconds"),
-    "set_hold": ("beat", "seconds"),
-    "set_speed": ("beat", "speed"),
-    "set_mirrored": ("beat", "mirrored"),
-    "set_sound": ("beat", "original_sound"),
-    "set_plate_title": ("beat", "text"),
-    "trim_in": ("beat", "seconds"),  # of the source
-    "trim_out": ("beat", "seconds"),
-    "replace_words": ("beat", "start", "end", "was", "text"),
-    "split": ("beat", "offset"),
-    "insert_own": ("beat", "seconds"),  # a plate before the beat; "" for the end
-    # an anatomy plate behind the beat ("" for the end); ``rows``: keys of the entry's table, () for all
-    "insert_anatomy": ("beat", "entry_kind", "entry", "rows", "seconds"),
-    "insert_correction": ("beat", "said", "right", "source", "seconds"),
-    "insert_caution": ("beat", "title", "text", "seconds"),  # a caution plate behind the beat
-    # the same card as the picture over recorded words, which stay as they are
-    "correct_recording": ("beat", "start", "end", "was", "said", "right", "source"),
-    "several": ("commands",),  # ((command, ((name, value), …)), …) in order, one step to undo
-    # a person goes on: the page puts the cursor there
-    "write_words": ("beat", "start", "end"),
-    "write_title": (),
-    "choose_picture": ("beat",),
-    "open_two_views": ("beat",),
-    "state_purpose": ("beat",),
-    "open_source": ("source",),
-    "open_settings": ("field",),
-}
-BY_HAND: Final = frozenset(
-    {
-        "write_words",
-        "write_title",
-        "choose_picture",
-        "open_two_views",
-        "state_purpose",
-        "open_source",
-        "open_settings",
-    }
-)
-
-
-def perform(beats: Beats, command: str, arguments: Mapping[str, Any], new_id: Callable[[], str]) -> Beats:
-    """The beats after a note's command. ``new_id`` makes the id of a beat that is added.
-
-    Raises RevisionError for a command that only a person can carry out, for one that is unknown or
-    lacks an argument, and where the script has changed so that it no longer applies.
-    """
-    if command in BY_HAND or command not in COMMANDS:
-        raise RevisionError(f"{command[:40]!r} is nothing that can be done to the beats by itself.")
-    try:
-        return _PERFORMED[command](beats, arguments, new_id)
-    except (KeyError, TypeError, TimeError) as fault:
-        raise RevisionError(f"The command {command} can't be read: {fault}.") from None
-
-
-def _set(name: str, argument: str, least: Fraction | None = None) -> Callable[..., Beats]:
-    """A command that sets a field from an argument: an exact number above ``least``, or a plain value."""
-
-    def setter(beats: Beats, arguments: Mapping[str, Any], new_id: Callable[[], str]) -> Beats:
-        value = arguments[argument]
-        if least is not None:
-            value = parse_rational(value)
-            if value < least or (value == least and name != "hold"):
-                raise RevisionError(f"{argument.capitalize()} must be above {least}, not {value}.")
-        return edit(beats, arguments["beat"], **{name: value})
-
-    return setter
-
-
-def _trim(beats: Beats, arguments: Mapping[str, Any], field_name: str) -> Beats:
-    beat = beats[_place(beats, arguments["beat"])]
-    frame = frames_nearest(parse_rational(arguments["seconds"]), beat.source_rate).count
-    start, end = (frame, beat.out_frame) if field_name == "in_frame" else (beat.in_frame, frame)
-    if beat.kind != "excerpt" or not beat.in_frame <= start < end <= beat.out_frame:
-        raise RevisionError("The excerpt has changed since this was proposed: look at the note again.")
-    return edit(beats, beat.id, **{field_name: frame})
-
-
-def _own_picture(beats: Beats, arguments: Mapping[str, Any], new_id: Callable[[], str]) -> Beats:
-    seconds = parse_rational(arguments["seconds"])
-    place = _place(beats, arguments["beat"]) if arguments["beat"] else len(beats)
-    return insert(beats, place, BeatView(new_id(), "plate", seconds=seconds, plate="text"))
-
-
-def _behind(beats: Beats, arguments: Mapping[str, Any], made: BeatView) -> Beats:
-    place = _place(beats, arguments["beat"]) + 1 if arguments["beat"] else len(beats)
-    return insert(beats, place, made)
-
-
-def _anatomy_plate(beats: Beats, arguments: Mapping[str, Any], new_id: Callable[[], str]) -> Beats:
-    made = BeatView(
-        new_id(),
-        "plate",
-        seconds=parse_rational(arguments["seconds"]),
-        plate="anatomy",
-        plate_entry_kind=arguments["entry_kind"],
-        plate_entry=arguments["entry"],
-        plate_rows=tuple(arguments["rows"]),
-    )
-    return _behind(beats, arguments, made)
-
-
-def _correction(beats: Beats, arguments: Mapping[str, Any], new_id: Callable[[], str]) -> Beats:
-    made = BeatView(
-        new_id(),
-        "plate",
-        seconds=parse_rational(arguments["seconds"]),
-        plate="correction",
-        plate_said=arguments["said"],
-        plate_text=arguments["right"],
-        plate_source=arguments["source"],
-    )
-    return _behind(beats, arguments, made)
-
-
-def _caution_plate(beats: Beats, arguments: Mapping[str, Any], new_id: Callable[[], str]) -> Beats:
-    made = BeatView(
-        new_id(),
-        "plate",
-        seconds=parse_rational(arguments["seconds"]),
-        plate="caution",
-        plate_title=arguments["title"],
-        plate_text=arguments["text"],
-    )
-    return _behind(beats, arguments, made)
-
-
-def _card(arguments: Mapping[str, Any]) -> dict[str, str]:
-    return {
-        "plate_said": arguments["said"],
-        "plate_text": arguments["right"],
-        "plate_source": arguments["source"],
-    }
-
-
-def _several(beats: Beats, arguments: Mapping[str, Any], new_id: Callable[[], str]) -> Beats:
-    for command, given in arguments["commands"]:
-        beats = perform(beats, command, dict(given), new_id)
-    return beats
-
-
-_PERFORMED: Final[Mapping[str, Callable[..., Beats]]] = {
-    "set_seconds": _set("seconds", "seconds", Fraction(0)),
-    "set_hold": _set("hold", "seconds", Fraction(0)),
-    "set_speed": _set("speed", "speed", Fraction(0)),
-    "set_mirrored": _set("mirrored", "mirrored"),
-    "set_sound": _set("original_sound", "original_sound"),
-    "set_plate_title": _set("plate_title", "text"),
-    "trim_in": lambda beats, given, new_id: _trim(beats, given, "in_frame"),
-    "trim_out": lambda beats, given, new_id: _trim(beats, given, "out_frame"),
-    "replace_words": lambda beats, given, new_id: replace_words(
-        beats, given["beat"], given["start"], given["end"], given["was"], given["text"]
-    ),
-    "split": lambda beats, given, new_id: split(beats, given["beat"], given["offset"], new_id()),
-    "insert_own": _own_picture,
-    "insert_anatomy": _anatomy_plate,
-    "insert_correction": _correction,
-    "insert_caution": _caution_plate,
-    "correct_recording": lambda beats, given, new_id: correct_recording(
-        beats, given["beat"], (given["start"], given["end"]), given["was"], _card(given), new_id
-    ),
-    "several": _several,
-}
-
-
-# --- undo and redo -----------------------------------------------------------------------------
-
-S = TypeVar("S")
-
-
-@dataclass(frozen=True)
-class History(Generic[S]):
-    """States before and after the present one. ``typing`` tells which beat was typed in last, and when."""
-
-    present: S
-    past: tuple[tuple[str, S], ...] = ()
-    future: tuple[tuple[str, S], ...] = ()
-    typing: tuple[str, Fraction] | None = field(default=None, compare=False)
-
-    def changed(self, state: S, what: str, *, typing_in: str = "", at: Fraction | None = None) -> History[S]:
-        """After a change called ``what``. Typing on in one beat without a stop stays one step.
-
-        ``typing_in`` is the beat's id and ``at`` the second on any clock; both absent for commands.
-        """
-        if state == self.present:
-            return self
-        now = (typing_in, at) if typing_in and at is not None else None
-        if now and self.typing and not self.future and self._goes_on(now):
-            return replace(self, present=state, typing=now)
-        past = (*self.past, (what, self.present))[-int(limit("undo_steps")) :]
-        return History(state, past, (), now)
-
-    def _goes_on(self, now: tuple[str, Fraction]) -> bool:
-        assert self.typing is not None
-        return now[0] == self.typing[0] and 0 <= now[1] - self.typing[1] <= limit("typing_pause")
-
-    def undone(self) -> History[S]:
-        """One step back; the same history where there is none."""
-        if not self.past:
-            return self
-        what, state = self.past[-1]
-        return History(state, self.past[:-1], ((what, self.present), *self.future))
-
-    def redone(self) -> History[S]:
-        """One step forth again; the same history where there is none."""
-        if not self.future:
-            return self
-        what, state = self.future[0]
-        return History(state, (*self.past, (what, self.present)), self.future[1:])
-
-
-# --- two people, one beat ----------------------------------------------------------------------
-
-
-@dataclass(frozen=True, slots=True)
-class Meeting:
-    """How a late save meets newer words: ``text`` is what stands afterwards, None in a conflict."""
-
-    outcome: Literal["same", "merged", "conflict"]
-    text: str | None
-    mine: str
-    theirs: str
-
-
-def conflict(base: str, mine: str, theirs: str) -> Meeting:
-    """What becomes of ``mine``, typed on ``base``, when the stored words are ``theirs`` by now.
-
-    ``same`` when both read the same; ``merged`` when only one side changed or the changes lie in
-    different paragraphs or words; else ``conflict``, with both texts kept for choosing.
-    """
-    if mine == theirs:
-        return Meeting("same", mine, mine, theirs)
-    merged = merge_words(base, mine, theirs)
-    return Meeting("merged" if merged is not None else "conflict", merged, mine, theirs)
-
-
-_WORD_WITH_BLANKS: Final = re.compile(r"\S+\s*|^\s+")
-_LINE: Final = re.compile(r"[^\n]*\n+|[^\n]+")
-_MOST_TOKENS: Final = 4000
-
-
-def merge_words(base: str, mine: str, theirs: str) -> str | None:
-    """Both changes in one text, or None where they touch: three-way merge by paragraphs, then by words.
-
-    Every word that either side wrote is in the result; a word goes only if one side took it out and
-    the other left it as it was. Changes that touch each other are a conflict, even if they could be
-    laid side by side: what was meant together is not mixed.
-    """
-    if mine == theirs or theirs == base:
-        return mine
-    if mine == base:
-        return theirs
-    merged = _merged(base, mine, theirs, _LINE.findall)
-    if merged is None and max(len(base), len(mine), len(theirs)) <= 8 * _MOST_TOKENS:
-        merged = _merged(base, mine, theirs, _WORD_WITH_BLANKS.findall)
-    return merged
-
-
-@dataclass(frozen=True, slots=True)
-class _Change:
-    """Tokens [start, end) of the base become ``text``."""
-
-    start: int
-    end: int
-    text: tuple[str, ...]
-
-
-def _changes(base: Sequence[str], other: Sequence[str]) -> list[_Change]:
-    matcher = SequenceMatcher(None, base, other, autojunk=False)
-    return [
-        _Change(start, end, tuple(other[left:right]))
-        for tag, start, end, left, right in matcher.get_opcodes()
-        if tag != "equal"
-    ]
-
-
-def _merged(base: str, mine: str, theirs: str, tokens: Callable[[str], list[str]]) -> str | None:
-    cut = tokens(base)
-    ours, others = tokens(mine), tokens(theirs)
-    if max(len(cut), len(ours), len(others)) > _MOST_TOKENS:
-        return None
-    changes = sorted({*_changes(cut, ours), *_changes(cut, others)}, key=lambda one: (one.start, one.end))
-    if any(after.start <= before.end for before, after in pairwise(changes)):
-        return None
-    parts: list[str] = []
-    at = 0
-    for change in changes:
-        parts += [*cut[at : change.start], *change.text]
-        at = change.end
-    parts += cut[at:]
-    return _with_blanks_between(parts)
-
-
-def _with_blanks_between(parts: Sequence[str]) -> str:
-    """The parts one after another; a last word of one text gets a blank before what now follows it."""
-    text = ""
-    for part in parts:
-        if text and not text[-1].isspace() and part and not part[0].isspace():
-            text += " "
-        text += part
-    return text

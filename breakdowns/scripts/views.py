@@ -13,11 +13,14 @@ from django.views.decorators.cache import never_cache
 from django.views.decorators.http import require_GET, require_http_methods, require_POST
 
 from breakdowns.people.access import studio_required
+from breakdowns.people.typed import clean_words
 
 from . import services
-from .forms import AnswerForm, NewForm, PictureForm, SettingsForm, SettleForm, TranscriptForm, WordsForm
+from .forms import AnswerForm, NewForm, SettingsForm, SettleForm, TranscriptForm, WordsForm
 from .models import Beat, Breakdown, SetAside
-from .selectors import beats_of, breakdown_rows, script_of, who_is_here
+from .page.selectors import script_of, who_is_here
+from .pictures.forms import PictureForm
+from .selectors import beats_of, breakdown_rows
 from .services import Saved, ScriptError
 from .transcripts import TranscriptError, cut_at_pauses, read_transcript
 
@@ -346,7 +349,7 @@ def note_action(request: HttpRequest, slug: str) -> HttpResponse:
 def note_answer(request: HttpRequest, slug: str) -> HttpResponse:
     breakdown, form = _find(slug), AnswerForm(request.POST)
     if "again" in request.POST:
-        services.note_ask_again(breakdown, services.clean_words(request.POST.get("note_id", "")))
+        services.note_ask_again(breakdown, clean_words(request.POST.get("note_id", "")))
         return _whole(request, breakdown, None)
     if not form.is_valid():
         return _refused(request, breakdown, "Say in a word or two why it is meant as it stands.")

@@ -24,7 +24,7 @@ from breakdowns.assembly.show_notes import show_notes
 from breakdowns.footage.models import Source
 from breakdowns.footage.services import sources_tie
 from breakdowns.scripts import services
-from breakdowns.scripts.selectors import script_of
+from breakdowns.scripts.page.selectors import script_of
 from breakdowns.stills.models import Still
 from breakdowns.tracks.models import Track
 from breakdowns.tracks.plot import plot_svg

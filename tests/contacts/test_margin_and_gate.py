@@ -16,8 +16,8 @@ import pytest
 from breakdowns.contacts.duties import duties, injuries_named
 from breakdowns.publishing import services
 from breakdowns.scripts.checks.cautions import CautionsCheck
+from breakdowns.scripts.commands import perform
 from breakdowns.scripts.margin import Note, read_margin
-from breakdowns.scripts.revisions import perform
 from breakdowns.scripts.script import BeatView, ScriptView
 
 WORDS = "The elbow lands on the left flank and could rupture the spleen."

@@ -10,9 +10,9 @@ import pytest
 from django.urls import reverse
 
 from breakdowns.scripts import services
+from breakdowns.scripts.commands import BY_HAND
 from breakdowns.scripts.margin import Action, Note
-from breakdowns.scripts.revisions import BY_HAND
-from breakdowns.scripts.selectors import NoteAction, _note_row, script_of
+from breakdowns.scripts.page.selectors import NoteAction, _note_row, script_of
 
 from .conftest import write
 

@@ -19,8 +19,9 @@ from breakdowns.scripts.checks.pictures import EmptyPictureCheck, LongBeatCheck,
 from breakdowns.scripts.checks.sides import MirroredSidesCheck, side_words
 from breakdowns.scripts.checks.timing import PieceLengthCheck, TimingCheck
 from breakdowns.scripts.checks.words import EmptyWordsCheck, LongSentenceCheck, TitleCheck
+from breakdowns.scripts.commands import BY_HAND, COMMANDS, perform
 from breakdowns.scripts.margin import Action, Check, Note, read_margin
-from breakdowns.scripts.revisions import BY_HAND, COMMANDS, RevisionError, perform
+from breakdowns.scripts.revisions import RevisionError
 from breakdowns.scripts.script import BeatView, ScriptView, SourceView, words_seconds
 
 RATE = Fraction(30)

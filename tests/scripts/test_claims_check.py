@@ -21,9 +21,10 @@ from breakdowns.scripts.checks.claims import ClaimsCheck
 from breakdowns.scripts.checks.pictures import PlateTimeCheck
 from breakdowns.scripts.checks.plain_words import PlainWordsCheck, plain_words_of
 from breakdowns.scripts.checks.timing import TimingCheck
+from breakdowns.scripts.commands import perform
 from breakdowns.scripts.margin import Action, Check, MemoryCache, Note, read_margin
 from breakdowns.scripts.recording import second_at, share_before, starts_between, word_offsets
-from breakdowns.scripts.revisions import RevisionError, edit, perform
+from breakdowns.scripts.revisions import RevisionError, edit
 from breakdowns.scripts.script import BeatView, ScriptView
 from breakdowns.scripts.terms import find_terms, meanings_of
 from breakdowns.scripts.transcripts import cut_at_pauses, read_transcript

@@ -14,9 +14,9 @@ from hypothesis import strategies as st
 
 from anatomy.motion.facts import Measured, MeasuredAngle, MeasuredOrder
 from breakdowns.scripts.checks.measured import MeasuredCheck
+from breakdowns.scripts.commands import perform
 from breakdowns.scripts.margin import Note, read_margin
 from breakdowns.scripts.measured.disagreement import disagreements
-from breakdowns.scripts.revisions import perform
 from breakdowns.scripts.script import BeatView, ScriptView
 from tests.scripts.measured_picture import PICTURE
 from tests.scripts.measuring_words import figures, outcomes

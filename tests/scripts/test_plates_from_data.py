@@ -11,12 +11,14 @@ from django.urls import reverse
 from anatomy.vocabulary.own import TermGiven
 from anatomy.vocabulary.services import add_own_term
 from breakdowns.assembly.selectors import NotReady, piece_of
-from breakdowns.scripts import revisions, services
+from breakdowns.scripts import services
 from breakdowns.scripts.checks.timing import reading_seconds
+from breakdowns.scripts.commands import perform
 from breakdowns.scripts.models import Beat
+from breakdowns.scripts.page.selectors import script_of
 from breakdowns.scripts.plate_content import plate_of_terms
 from breakdowns.scripts.script import BeatView
-from breakdowns.scripts.selectors import beat_view, script_of
+from breakdowns.scripts.selectors import beat_view
 from breakdowns.scripts.snapshots import picture_digest
 
 pytestmark = pytest.mark.django_db
@@ -218,7 +220,7 @@ def made_by(command: str, **arguments) -> tuple[BeatView, ...]:
         BeatView("a", "camera", "Words.", seconds=Fraction(4)),
         BeatView("b", "camera", seconds=Fraction(4)),
     )
-    return revisions.perform(beats, command, {"seconds": "6", **arguments}, lambda: "new")
+    return perform(beats, command, {"seconds": "6", **arguments}, lambda: "new")
 
 
 def test_a_note_may_put_in_an_anatomy_plate():
@@ -275,7 +277,7 @@ def test_what_a_note_puts_in_is_stored(breakdown, beat, editor):
             "beat": str(beat.key), "entry_kind": "muscle", "entry": "gluteus maximus",
             "rows": ("hip: extension",), "seconds": "7",
         }  # fmt: skip
-        return revisions.perform(beats, "insert_anatomy", arguments, lambda: str(uuid4()))
+        return perform(beats, "insert_anatomy", arguments, lambda: str(uuid4()))
 
     services._revise(breakdown, "a plate", editor, change, like=beat)
     made = breakdown.beats.get(plate="anatomy")

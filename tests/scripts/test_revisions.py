@@ -1,4 +1,4 @@
-"""The algebra of beats: split and join, undo and redo, meeting changes."""
+"""The algebra of beats: split and join, and meeting changes."""
 
 from __future__ import annotations
 
@@ -10,17 +10,15 @@ import pytest
 from hypothesis import assume, given
 from hypothesis import strategies as st
 
+from breakdowns.scripts.meeting import merge_words
 from breakdowns.scripts.revisions import (
-    History,
     RevisionError,
     can_join,
-    conflict,
     delete,
     duplicate,
     edit,
     insert,
     join,
-    merge_words,
     move,
     replace_words,
     split,
@@ -175,39 +173,6 @@ class TestLists:
             delete((), "a")
 
 
-class TestHistory:
-    @given(st.lists(st.tuples(st.integers(0, 3), st.booleans(), st.integers(0, 8)), max_size=30))
-    def test_undo_restores_exactly_and_redo_undoes_undo(self, steps: list) -> None:
-        history, clock = History(0), Fraction(0)
-        for state, typing, wait in steps:
-            clock += wait
-            history = history.changed(state, "step", typing_in="a" if typing else "", at=clock)
-        states = [state for _, state in history.past] + [history.present]
-        back = history
-        for state in reversed(states[:-1]):
-            back = back.undone()
-            assert back.present == state
-        assert back.undone() == back
-        for state in states[1:]:
-            back = back.redone()
-            assert back.present == state
-        assert back == history
-
-    def test_typing_in_one_beat_is_one_step_until_a_stop(self) -> None:
-        history = History("")
-        for second, text in [(0, "a"), (1, "ab"), (2, "abc")]:
-            history = history.changed(text, "typing", typing_in="1", at=Fraction(second))
-        assert [state for _, state in history.past] == [""]
-        history = history.changed("abcd", "typing", typing_in="1", at=Fraction(9))
-        assert history.undone().present == "abc"
-        history = history.changed("other", "typing", typing_in="2", at=Fraction(10))
-        assert history.undone().present == "abcd"
-
-    def test_a_new_change_after_undo_ends_what_could_be_redone(self) -> None:
-        history = History(1).changed(2, "x").undone().changed(3, "y")
-        assert history.redone() == history
-
-
 TOKENS = st.sampled_from(["pelvis", "trunk", "arm", "turns", "first", "late", "the", "35°", "hip."])
 
 
@@ -260,9 +225,8 @@ class TestMeeting:
 
     def test_different_paragraphs_merge(self) -> None:
         base = "The pelvis turns.\n\nThe trunk waits.\n\nThe arm is last."
-        met = conflict(base, base.replace("turns", "turns first"), base.replace("last", "late"))
-        assert met.outcome == "merged"
-        assert met.text == "The pelvis turns first.\n\nThe trunk waits.\n\nThe arm is late."
+        met = merge_words(base, base.replace("turns", "turns first"), base.replace("last", "late"))
+        assert met == "The pelvis turns first.\n\nThe trunk waits.\n\nThe arm is late."
 
     def test_different_words_of_one_sentence_merge(self) -> None:
         base = "The pelvis turns first and then the trunk follows late."
@@ -270,13 +234,11 @@ class TestMeeting:
             "The pelvis turns early and then the trunk follows on."
         )
 
-    def test_the_same_words_are_a_conflict_with_both_kept(self) -> None:
-        met = conflict("The hip opens.", "The left hip opens.", "The right hip opens.")
-        assert (met.outcome, met.text) == ("conflict", None)
-        assert (met.mine, met.theirs) == ("The left hip opens.", "The right hip opens.")
+    def test_the_same_words_changed_twice_do_not_merge(self) -> None:
+        assert merge_words("The hip opens.", "The left hip opens.", "The right hip opens.") is None
 
     def test_the_same_change_twice_is_the_same(self) -> None:
-        assert conflict("a", "a b", "a b").outcome == "same"
+        assert merge_words("a", "a b", "a b") == "a b"
 
     def test_an_addition_at_the_end_is_not_glued_to_a_change_before_it(self) -> None:
         merged = merge_words("one two three four", "zero two three four", "one two three four five")

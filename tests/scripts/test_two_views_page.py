@@ -14,7 +14,8 @@ from breakdowns.footage.selectors import tied_view, uses_of
 from breakdowns.footage.services import sources_tie
 from breakdowns.footage.views_offset import frame_beside
 from breakdowns.scripts import services
-from breakdowns.scripts.selectors import beats_of, script_of, script_view
+from breakdowns.scripts.page.selectors import script_of
+from breakdowns.scripts.selectors import beats_of, script_view
 from breakdowns.scripts.two_views.selectors import curve_of
 from breakdowns.stills.models import Still
 from breakdowns.stills.services import still_delete

@@ -11,9 +11,9 @@ from django.utils import timezone
 
 from breakdowns.people.models import User
 from breakdowns.people.post.services import put_letter, site_address
+from breakdowns.people.typed import clean_words
 from breakdowns.questions.machine import answer_columns
 from breakdowns.questions.models import Answer, AnswerVersion, Question, SetAside
-from breakdowns.scripts.services import clean_words
 
 NOT_A_CONSULTATION = "This is general information and no consultation; nobody has examined you."
 

@@ -6,9 +6,9 @@ from typing import Any
 from django import forms
 from django.core.exceptions import ValidationError
 
+from breakdowns.people.typed import clean_words
 from breakdowns.publishing.models import Release
 from breakdowns.questions.choices import choice
-from breakdowns.scripts.services import clean_words
 
 from .pictures import Picture, PictureRefused, remade
 

@@ -13,6 +13,7 @@ from django.db.models import F
 from django.utils import timezone
 
 from breakdowns.people.models import User
+from breakdowns.people.typed import clean_words
 from breakdowns.questions.answers.services import letter_about_flag
 from breakdowns.questions.choices import choice
 from breakdowns.questions.machine import alike, grouped_with, rank_of, read_text, screen_text
@@ -20,7 +21,6 @@ from breakdowns.questions.models import Attachment, Correction, Group, Question,
 from breakdowns.questions.promises.services import promise_give
 from breakdowns.questions.screening import advice
 from breakdowns.questions.selectors import asked_this_month, candidates, draft_of
-from breakdowns.scripts.services import clean_words
 
 from .pictures import Picture, PictureRefused
 

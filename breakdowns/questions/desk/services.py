@@ -10,6 +10,7 @@ from django.db.models import F
 from django.utils import timezone
 
 from breakdowns.people.models import User
+from breakdowns.people.typed import clean_words
 from breakdowns.questions.answers.anonymising import hidden
 from breakdowns.questions.answers.services import version_keep
 from breakdowns.questions.machine import answer_columns, rank_of, screen_text
@@ -26,7 +27,6 @@ from breakdowns.questions.models import (
 from breakdowns.questions.promises.selectors import to_be_told
 from breakdowns.questions.promises.services import promise_give
 from breakdowns.questions.screening import advice
-from breakdowns.scripts.services import clean_words
 
 from .acts.services import (
     CannotDo,

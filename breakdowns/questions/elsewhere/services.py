@@ -15,13 +15,13 @@ from django.utils import timezone
 
 from breakdowns.people.models import User
 from breakdowns.people.post.services import site_address
+from breakdowns.people.typed import clean_words
 from breakdowns.questions.answers.services import NOT_A_CONSULTATION
 from breakdowns.questions.choices import choice
 from breakdowns.questions.machine import rank_of, read_text, screen_text
 from breakdowns.questions.models import Answer, Elsewhere, Settings
 from breakdowns.questions.screening import advice
 from breakdowns.questions.selectors import Near, library, nearest
-from breakdowns.scripts.services import clean_words
 
 from .mailbox import Message
 

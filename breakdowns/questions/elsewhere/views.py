@@ -13,9 +13,9 @@ from django.views.decorators.cache import never_cache
 from django.views.decorators.http import require_http_methods, require_POST
 
 from breakdowns.people.access import studio_required
+from breakdowns.people.typed import clean_words
 from breakdowns.questions.choices import choice
 from breakdowns.questions.models import Elsewhere, Settings, Snippet
-from breakdowns.scripts.services import clean_words
 
 from .mailbox import MailboxRefused, Message, messages_of
 from .services import forget_due, keep_as_chosen, look_through

@@ -16,9 +16,10 @@ from django.views.decorators.http import require_http_methods
 from breakdowns.contacts.plate import ContactPlate, NoContact, contact_plate, plate_of
 from breakdowns.contacts.state import State, read_rows, read_state, state_rows
 from breakdowns.people.access import studio_required
+from breakdowns.scripts.columns.services import thousandths
 from breakdowns.scripts.models import Beat, Breakdown
 from breakdowns.scripts.selectors import plate_query
-from breakdowns.scripts.services import ScriptError, beat_note_save, plate_insert, thousandths
+from breakdowns.scripts.services import ScriptError, beat_note_save, plate_insert
 from breakdowns.scripts.tables import limit
 
 from .forms import ContactForm

@@ -18,9 +18,10 @@ from breakdowns.people.access import studio_required
 from breakdowns.postures.plate import PosturePlate, posture_plate, state_rows
 from breakdowns.postures.selectors import posture_named
 from breakdowns.postures.state import read_state
+from breakdowns.scripts.columns.services import thousandths
 from breakdowns.scripts.posture_plates.forms import PosturePlateForm
 from breakdowns.scripts.selectors import plate_query
-from breakdowns.scripts.services import plate_insert, thousandths
+from breakdowns.scripts.services import plate_insert
 from breakdowns.scripts.tables import limit
 
 LEAST_SECONDS = 6

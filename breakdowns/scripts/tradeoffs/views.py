@@ -14,8 +14,9 @@ from django.views.decorators.cache import never_cache
 from django.views.decorators.http import require_http_methods
 
 from breakdowns.people.access import studio_required
+from breakdowns.scripts.columns.services import thousandths
 from breakdowns.scripts.models import Beat, Breakdown
-from breakdowns.scripts.services import ScriptError, beat_note_save, plate_insert, thousandths
+from breakdowns.scripts.services import ScriptError, beat_note_save, plate_insert
 from breakdowns.scripts.tables import limit
 
 from .forms import TradeOffForm

@@ -8,11 +8,11 @@ from collections.abc import Mapping
 from fractions import Fraction
 from typing import Any
 
+from breakdowns.people.typed import clean_words
 from breakdowns.publishing.models import Release
 from breakdowns.questions.desk.acts.services import CannotDo
 from breakdowns.questions.machine import topics
 from breakdowns.questions.models import Question
-from breakdowns.scripts.services import clean_words
 
 LISTS = ("regions", "joints", "muscles")
 STEP = Fraction(1, 2)
