@@ -57,6 +57,19 @@ def test_weeks_waits_topics_and_what_to_make():
 
 
 @pytest.mark.django_db
+def test_one_breakdown_is_proposed_once_however_its_subject_is_named():
+    """The knee, its joint and a muscle that the same people name are one breakdown; the elbow is another."""
+    for _ in range(4):
+        make_question(topic="technique", joints=["knee joint"], regions=["knee"], muscles=["popliteus"])
+    for _ in range(2):
+        make_question(topic="technique", joints=["elbow"])
+    _, to_make = topics_and_next()
+    assert [row.people for row in to_make] == [4, 2]
+    assert to_make[0].subject in ("knee", "popliteus")
+    assert to_make[1].subject == "elbow"
+
+
+@pytest.mark.django_db
 def test_the_page_is_the_owners_and_stands_empty_too(client):
     client.force_login(make_user("owner"))
     page = client.get(reverse("questions:figures")).content.decode()

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 from collections import Counter, defaultdict
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date, timedelta
 from typing import Any
@@ -18,6 +18,7 @@ from breakdowns.questions.choices import choice
 from breakdowns.questions.models import Question, Sitting
 
 SHARES = (50, 75, 90, 100)
+ALIKE = 0.75  # own choice, no source: three of four people in common
 
 
 @dataclass(frozen=True, slots=True)
@@ -118,7 +119,7 @@ def topics_and_next(most: int = 8) -> tuple[list[tuple[str, int]], list[ToMake]]
     for row in rows:
         if row.topic in ("account/billing", "off-topic"):
             continue
-        for subject in dict.fromkeys([*row.muscles, *row.joints, *row.regions]):
+        for subject in dict.fromkeys(map(_plainly, [*row.muscles, *row.joints, *row.regions])):
             people[subject].add(row.member_id)
             example.setdefault(subject, row.text)
     ordered = sorted(people, key=lambda subject: (-len(people[subject]), subject))
@@ -126,9 +127,24 @@ def topics_and_next(most: int = 8) -> tuple[list[tuple[str, int]], list[ToMake]]
     made = [
         ToMake(subject, len(people[subject]), example[subject],
                tuple(release for release, said in releases if subject.casefold() in said))
-        for subject in ordered if len(people[subject]) > 1
+        for subject in _told_apart(ordered, people) if len(people[subject]) > 1
     ]  # fmt: skip
     return topics, sorted(made, key=lambda one: (bool(one.spoken_of), -one.people))[:most]
+
+
+def _plainly(subject: str) -> str:
+    """The knee joint and the knee are one subject for a breakdown, as are the shoulder complex and the shoulder."""
+    return subject.removesuffix(" joint").removesuffix(" complex")
+
+
+def _told_apart(subjects: Sequence[str], people: Mapping[str, set[int]]) -> list[str]:
+    """Without those about which nearly the same people asked as about one before: they would be one breakdown."""
+    kept: list[str] = []
+    for subject in subjects:
+        mine = people[subject]
+        if all(len(mine & people[other]) < ALIKE * len(mine | people[other]) for other in kept):
+            kept.append(subject)
+    return kept
 
 
 def _said(release: Release) -> str:
