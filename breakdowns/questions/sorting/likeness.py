@@ -9,7 +9,14 @@ from math import sqrt
 import numpy as np
 from numpy.typing import NDArray
 
-from breakdowns.questions.sorting.prints import MEANING_SHARE, Fingerprint, likeness_of
+from breakdowns.questions.sorting.prints import (
+    MEANING_SHARE,
+    Fingerprint,
+    likeness_of,
+    sense_vector,
+    with_sense,
+)
+from breakdowns.questions.sorting.sentences import LENGTH
 from breakdowns.questions.sorting.vectors import DIMENSIONS
 
 __all__ = ["LikenessIndex", "group_questions", "most_similar"]
@@ -23,6 +30,8 @@ class LikenessIndex:
     def __init__(self, prints: Sequence[Fingerprint]) -> None:
         self.count = len(prints)
         terms, self._meanings = _columns(prints)
+        self._has_sense = np.array([len(one.sense) == LENGTH for one in prints], dtype=bool)
+        self._senses = np.array([sense_vector(one) for one in prints], dtype=np.float32).reshape(-1, LENGTH)
         places: dict[str, list[int]] = defaultdict(list)
         weights: dict[str, list[float]] = defaultdict(list)
         for at, said in enumerate(terms):
@@ -43,7 +52,11 @@ class LikenessIndex:
                 rows, weights = self._postings[term]
                 end = int(np.searchsorted(rows, among))
                 scores[rows[:end]] += weight * weights[:end]
-        return likeness_of(scores)
+        said = likeness_of(scores)
+        if len(one.sense) != LENGTH:
+            return said
+        cosines = (self._senses[:among] @ sense_vector(one)).astype(np.float64)
+        return np.where(self._has_sense[:among], with_sense(said, cosines), said)
 
     def nearest(self, one: Fingerprint, limit: int, among: int | None = None) -> list[tuple[int, float]]:
         """(place, likeness) of the ``limit`` most alike of the first ``among``, best first, the earlier first."""

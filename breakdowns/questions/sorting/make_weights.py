@@ -1,9 +1,10 @@
-"""Makes ``data/topic_weights.npz``, the weights of what a question says for each topic, and ``data/term_rarity.csv``.
+"""Makes ``data/topic_weights.npz``, the weights of what a question says for each topic, ``data/topic_weights_sense.npz``,
+the same with the sense of the whole question (needs the sentence encoder), and ``data/term_rarity.csv``.
 
     python -m breakdowns.questions.sorting.make_weights FOLDER
 
 ``FOLDER`` holds tables with the columns ``text`` and ``topic`` (``tests/questions/data``); those with “sealed” in their
-name are never fitted to. The same tables give the same weights.
+name are never fitted to, nor is any question that stands in one of them. The same tables give the same weights.
 """
 
 from __future__ import annotations
@@ -20,22 +21,40 @@ import numpy as np
 from breakdowns.questions.sorting.fitting import fit_classes
 from breakdowns.questions.sorting.lexicon import with_parents
 from breakdowns.questions.sorting.reading import read
+from breakdowns.questions.sorting.sentences import sentence_encoder
 from breakdowns.questions.sorting.topics import TOPICS, TopicWeights, features
 from breakdowns.questions.sorting.words import table
 
 __all__ = ["fitted", "labelled", "main"]
 
 FEWEST = {"w:": 2, "b:": 3, "x:": 2}
-RIDGES = {"c:": 0.002, "k:": 0.0005, "p:": 0.001, "x:": 0.001, "w:": 0.0003, "b:": 0.002, "v:": 0.0005}
+RIDGES = {
+    "c:": 0.002,
+    "k:": 0.0005,
+    "p:": 0.001,
+    "x:": 0.001,
+    "w:": 0.0003,
+    "b:": 0.002,
+    "v:": 0.0005,
+    "s:": 0.0005,
+}
 _CLASS = len("c:")
 
 
 def labelled(paths: Iterable[Path]) -> list[tuple[str, str]]:
-    """(text, topic) of every row that has a topic."""
+    """(text, topic) of every row that has a topic and teaches it."""
     found = []
     for path in paths:
         with path.open(encoding="utf-8", newline="") as file:
             found += [(str(row["text"]), str(row["topic"])) for row in csv.DictReader(file) if _teaches(row)]
+    return found
+
+
+def _texts(paths: Iterable[Path]) -> set[str]:
+    found: set[str] = set()
+    for path in paths:
+        with path.open(encoding="utf-8", newline="") as file:
+            found |= {row["text"] for row in csv.DictReader(file) if row.get("text")}
     return found
 
 
@@ -44,9 +63,18 @@ def _teaches(row: Mapping[str, str | None]) -> bool:
     return bool(row.get("topic")) and (row.get("red_flag") != "yes" or row.get("topic") == "injury advice")
 
 
-def fitted(examples: Sequence[tuple[str, str]]) -> TopicWeights:
+def unsealed(folder: Path) -> list[tuple[str, str]]:
+    """(text, topic) of every question that may be fitted to."""
+    paths = sorted(folder.glob("*.csv"))
+    sealed = _texts(path for path in paths if "sealed" in path.stem)
+    return [
+        one for one in labelled(path for path in paths if "sealed" not in path.stem) if one[0] not in sealed
+    ]
+
+
+def fitted(examples: Sequence[tuple[str, str]], *, with_sense: bool = False) -> TopicWeights:
     """The weights that tell these examples apart, drawn to what the priors say where the examples say nothing."""
-    said = [features(read(text)) for text, _ in examples]
+    said = [features(read(text), with_sense=with_sense) for text, _ in examples]
     counts = Counter(name for one in said for name in one)
     priors = _priors()
     names = sorted(name for name, count in counts.items() if count >= FEWEST.get(name[:_CLASS], 1))
@@ -95,13 +123,18 @@ def _write_rarities(texts: Sequence[str], out: Path) -> None:
 
 def main(folder: Path, out: Path) -> int:
     """Fits to the tables of ``folder`` and writes into the folder ``out``; the number of examples."""
-    examples = labelled(path for path in sorted(folder.glob("*.csv")) if "sealed" not in path.stem)
+    examples = unsealed(folder)
     _write_rarities([text for text, _ in examples], out / "term_rarity.csv")
-    weights = fitted(examples)
-    names = np.frombuffer("\n".join(weights.place).encode(), dtype=np.uint8)
-    rows = weights.rows.astype(np.float16)
-    np.savez_compressed(out / "topic_weights.npz", names=names, rows=rows, bias=weights.bias)
+    _write_weights(fitted(examples), out / "topic_weights.npz")
+    if sentence_encoder() is None:
+        raise SystemExit("The sentence encoder is not installed: topic_weights_sense.npz was left as it was.")
+    _write_weights(fitted(examples, with_sense=True), out / "topic_weights_sense.npz")
     return len(examples)
+
+
+def _write_weights(weights: TopicWeights, out: Path) -> None:
+    names = np.frombuffer("\n".join(weights.place).encode(), dtype=np.uint8)
+    np.savez_compressed(out, names=names, rows=weights.rows.astype(np.float16), bias=weights.bias)
 
 
 if __name__ == "__main__":

@@ -1,8 +1,9 @@
 """Which of the seven topics a question has, and the words that say so.
 
 A linear model (multinomial logistic regression) over what the question names: concepts of the lexicon, their classes,
-pairs of a class with what is asked, its words, and the mean of its word vectors. The weights are
-``data/topic_weights.npz``, made by ``make_weights.py`` from labelled questions; the same text always gets the same topic.
+pairs of a class with what is asked, its words, the mean of its word vectors, and the sense of the whole where the
+sentence encoder is installed. The weights are ``data/topic_weights.npz`` (``topic_weights_sense.npz`` with the sense),
+made by ``make_weights.py`` from labelled questions; the same text always gets the same topic.
 """
 
 from __future__ import annotations
@@ -21,6 +22,7 @@ from numpy.typing import NDArray
 from anatomy.lookup.words import EMPTY_WORDS
 from breakdowns.questions.sorting.lexicon import with_parents
 from breakdowns.questions.sorting.reading import Reading
+from breakdowns.questions.sorting.sentences import sense_of, sentence_encoder
 from breakdowns.questions.sorting.vectors import word_vectors
 from breakdowns.questions.sorting.words import table
 
@@ -40,6 +42,7 @@ _PERSONS = {
                         "partner", "mum", "dad", "mother", "father", "kid", "grandad", "friend", "mate"}),
 }  # fmt: skip
 _MOST_COUNTED = 3
+_SENSE_SCALE = 5.0  # so that under its ridge the sense counts about as much as all words together
 _MOST_NAMED = 3
 
 
@@ -71,8 +74,9 @@ class TopicWeights:
 
 @cache
 def topic_weights() -> TopicWeights:
-    """The packaged weights, read once for each process."""
-    raw = files("breakdowns.questions.sorting").joinpath("data", "topic_weights.npz").read_bytes()
+    """The packaged weights that fit what is installed, read once for each process."""
+    name = "topic_weights_sense.npz" if sentence_encoder() else "topic_weights.npz"
+    raw = files("breakdowns.questions.sorting").joinpath("data", name).read_bytes()
     with np.load(io.BytesIO(raw), allow_pickle=False) as kept:
         names = bytes(kept["names"]).decode("utf-8").split("\n")
         return TopicWeights({name: at for at, name in enumerate(names)}, kept["rows"], kept["bias"])
@@ -84,8 +88,8 @@ def kind_names() -> dict[str, str]:
     return {row["kind"]: row["name"] for row in table("concept_kinds.csv")}
 
 
-def features(reading: Reading) -> dict[str, float]:
-    """What a question says, as the model counts it."""
+def features(reading: Reading, *, with_sense: bool = True) -> dict[str, float]:
+    """What a question says, as the model counts it; its sense only where asked for and where an encoder is."""
     said: dict[str, float] = {}
     counts: dict[str, int] = defaultdict(int)
     asked, kinds = set(), set()
@@ -110,7 +114,16 @@ def features(reading: Reading) -> dict[str, float]:
     said |= {f"w:{word.stem}": 1.5 / sqrt(len(full)) for word in full}
     pairs = zip(reading.words, reading.words[1:], strict=False)
     said |= {f"b:{one.stem} {next_.stem}": 0.7 for one, next_ in pairs if one.clause == next_.clause}
-    return said | _meaning(reading)
+    return said | _meaning(reading) | (_sense(reading.text) if with_sense else {})
+
+
+def _sense(text: str) -> dict[str, float]:
+    found = sense_of(text)
+    return (
+        {}
+        if found is None
+        else {f"s:{number}": _SENSE_SCALE * float(value) for number, value in enumerate(found)}
+    )
 
 
 def _meaning(reading: Reading) -> dict[str, float]:

@@ -37,6 +37,8 @@ INGREDIENTS: dict[str, Ingredient] = {
     "stems alone": _only(lambda term: term.startswith("w:")),
     "terms alone": lambda one: Fingerprint(one.terms),
     "meaning alone": lambda one: Fingerprint((), one.meaning),
+    "without the sense": lambda one: Fingerprint(one.terms, one.meaning),
+    "sense alone": lambda one: Fingerprint((), (), one.sense),
 }
 
 
