@@ -11,7 +11,16 @@ from breakdowns.questions.screening import URGENCIES, Screening, screen
 from breakdowns.questions.search.terms import index_words, mark
 from breakdowns.questions.search.words import named, search_words
 
-__all__ = ["alike", "answer_columns", "grouped_with", "rank_of", "read_text", "screen_text", "topics"]
+__all__ = [
+    "alike",
+    "answer_columns",
+    "compares_senses",
+    "grouped_with",
+    "rank_of",
+    "read_text",
+    "screen_text",
+    "topics",
+]
 
 _SORTING = "breakdowns.questions.sorting"
 _ORDER = ("", *reversed(URGENCIES)) if URGENCIES[0].startswith("emergency") else ("", *URGENCIES)
@@ -89,6 +98,12 @@ def alike(
     mine = _fingerprint(fingerprint)
     scored = [(key, sorting.similarity(mine, _fingerprint(kept))) for key, kept in others if kept]
     return sorted(scored, key=lambda pair: -pair[1])[:limit]
+
+
+def compares_senses() -> bool:
+    """Whether questions are compared by the sense of the whole too, so that they need no word in common."""
+    sorting = _sorting()
+    return sorting is not None and sorting.sentence_encoder() is not None
 
 
 def grouped_with(fingerprint: dict[str, Any], others: Sequence[tuple[Any, dict[str, Any]]]) -> list[Any]:

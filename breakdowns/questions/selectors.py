@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from typing import Any
 
@@ -10,9 +10,9 @@ from django.db.models import QuerySet
 from django.utils import timezone
 
 from .choices import choice
-from .machine import alike, read_text
+from .machine import alike, compares_senses, read_text
 from .models import Answer, Question
-from .search.selectors import matching
+from .search.selectors import MOST, matching
 from .search.terms import mark, ranked
 
 LIBRARY_MOST = 100
@@ -50,9 +50,23 @@ def answer_fingerprints() -> Iterator[tuple[str, dict[str, Any]]]:
 
 
 def candidates(rows: QuerySet[Any], search_words: str) -> list[tuple[int, dict[str, Any]]]:
-    """(pk, fingerprint) of the rows worth comparing: those that share enough words, newest first, a few hundred."""
-    terms = search_words.split()
-    return list(matching(rows.order_by(), terms).values_list("pk", "fingerprint")) if terms else []
+    """(pk, fingerprint) of the rows worth comparing, a few hundred: those that share enough words, newest first.
+
+    Where senses are compared too, the newest others stand behind them: the same may be asked without a word in common.
+    """
+    return [(pk, print_) for pk, print_, _ in _compared(rows, search_words.split())]
+
+
+def _compared(rows: QuerySet[Any], terms: Sequence[str]) -> list[tuple[int, dict[str, Any], str]]:
+    """(pk, fingerprint, words of the index) of what is compared with a text of these terms."""
+    if not terms:
+        return []
+    columns = ("pk", "fingerprint", "search_words")
+    found = list(matching(rows.order_by(), terms).values_list(*columns))
+    if compares_senses() and len(found) < MOST:
+        others = rows.order_by("-pk").exclude(pk__in=[pk for pk, *_ in found])
+        found += others.values_list(*columns)[: MOST - len(found)]
+    return found
 
 
 def nearest(rows: QuerySet[Answer], read: dict[str, Any], *, limit: int, least: float = 0.2) -> list[Near]:
@@ -63,7 +77,7 @@ def nearest(rows: QuerySet[Answer], read: dict[str, Any], *, limit: int, least: 
     terms = read["search_words"].split()
     if not terms:
         return []
-    found = list(matching(rows.order_by(), terms).values_list("pk", "fingerprint", "search_words"))
+    found = _compared(rows, terms)
     scored = alike(read["fingerprint"], [(pk, print_) for pk, print_, _ in found], limit)
     if not scored:
         scored = ranked(terms, {pk: words for pk, _, words in found})[:limit]

@@ -18,12 +18,12 @@ from hypothesis import strategies as st
 from breakdowns.people.keys.services import feed_make
 from breakdowns.people.models import FeedAddress
 from breakdowns.questions.answers.services import answer_correct
-from breakdowns.questions.machine import answer_columns
+from breakdowns.questions.machine import answer_columns, compares_senses
 from breakdowns.questions.models import Answer, AnswerVersion, Correction
 from breakdowns.questions.search.selectors import matching
 from breakdowns.questions.search.services import indexes_make
 from breakdowns.questions.search.terms import asked_for, index_words, ranked, term
-from breakdowns.questions.selectors import found_in_library, likely_answers
+from breakdowns.questions.selectors import candidates, found_in_library, likely_answers
 from breakdowns.questions.services import read_again
 from tests.factory import make_user
 from tests.questions.making import make_answer, make_member, make_note, make_question
@@ -160,6 +160,15 @@ def test_likely_answers_come_while_typing(client, member, shelf):
     ).content.decode()
     assert "two days in a row" in page
     assert likely_answers("Hi") == []
+
+
+@pytest.mark.skipif(not compares_senses(), reason="the sentence encoder is not installed")
+def test_the_same_is_found_without_a_word_in_common(shelf):
+    """The newest are compared by their sense even where the index has nothing in common with what is typed."""
+    rows = Answer.objects.order_by()
+    assert not matching(rows, ["nothingofit"])
+    assert {pk for pk, _ in candidates(rows, "nothingofit")} == {row.pk for row in shelf.values()}
+    assert candidates(rows, "") == []
 
 
 def test_going_back_gets_the_whole_page_and_typing_a_piece(client, member, shelf):

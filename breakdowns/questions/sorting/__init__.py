@@ -3,6 +3,7 @@
 from breakdowns.questions.sorting.likeness import LikenessIndex, group_questions, most_similar
 from breakdowns.questions.sorting.prints import Fingerprint, fingerprint, similarity
 from breakdowns.questions.sorting.question import Sorted, concepts, search_words, sort_question
+from breakdowns.questions.sorting.sentences import sentence_encoder
 from breakdowns.questions.sorting.topics import TOPICS
 
 __all__ = [
@@ -15,6 +16,7 @@ __all__ = [
     "group_questions",
     "most_similar",
     "search_words",
+    "sentence_encoder",
     "similarity",
     "sort_question",
 ]
