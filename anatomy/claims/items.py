@@ -98,13 +98,22 @@ def sentences_of(text: str, lexicon: Lexicon) -> Iterator[Sentence]:
     """The sentences of a text in order; each token is looked at a bounded number of times, few are held at once."""
     waiting: list[Token] = []
     items: list[Item] = []
-    splits = lexicon.splits
+    splits, known = lexicon.splits, lexicon.words_alone
     apart = False
     for token in each_token(text):
         if (
             token.text in splits
             and waiting
             and (whole := splits[token.text].get(waiting[-1].text)) is not None
+        ):
+            waiting[-1] = Token(whole, waiting[-1].start, token.end, "word")
+            continue
+        if (
+            token.sort == "word"
+            and waiting
+            and waiting[-1].sort == "word"
+            and token.text not in known
+            and (whole := lexicon.torn(waiting[-1].text, token.text)) is not None
         ):
             waiting[-1] = Token(whole, waiting[-1].start, token.end, "word")
             continue

@@ -17,7 +17,8 @@ from itertools import product
 from typing import Any
 
 from anatomy.claims.inflection import plural, singular_forms, verb_forms
-from anatomy.claims.spelling import Speller
+from anatomy.claims.sounding import sound_of
+from anatomy.claims.spelling import Speller, distance
 from anatomy.claims.tokens import Token, tokens_of
 from anatomy.vocabulary.collection import Vocabulary
 
@@ -89,6 +90,9 @@ SPECIES: dict[str, tuple[str, ...]] = {
 """Last words of muscles' names that stand for the whole name once its first words were said, with short forms."""
 REGION_HEADS = ("muscle", "muscles", "the muscle", "the muscles", "big muscles", "muscle group", "ones")
 WHOSE = ("the", "your", "his", "her", "their", "my")
+FEWEST_SOUNDS = 3
+SHORTEST_PIECE = 3
+SLIPS_WHEN_TORN = 3
 WORDS_BY_THEMSELVES = frozenset(
     {"us", "or", "all", "and", "for", "her", "his", "him", "our", "out", "the", "you"}
 )
@@ -233,9 +237,8 @@ class Lexicon:
         return dict(found)
 
     @cached_property
-    def splits(self) -> dict[str, dict[str, str]]:
-        """Names of muscles that dictation tears in two, by their second piece and then their first."""
-        found: dict[str, dict[str, str]] = defaultdict(dict)
+    def _muscle_words(self) -> list[str]:
+        """The long words of muscles' names."""
         names = {
             word
             for phrases in self.by_first.values()
@@ -243,7 +246,39 @@ class Lexicon:
             if "MUS" in p.classes
             for word in p.words
         }
-        for word in sorted(name for name in names if len(name) > 5 and name.isalpha()):
+        return sorted(name for name in names if len(name) > 5 and name.isalpha())
+
+    @cached_property
+    def _sounding(self) -> dict[str, tuple[str, ...]]:
+        """Words of muscles' names by how they sound."""
+        found: dict[str, list[str]] = defaultdict(list)
+        for word in self._muscle_words:
+            found[sound_of(word)].append(word)
+        return {sound: tuple(words) for sound, words in found.items() if len(sound) >= FEWEST_SOUNDS}
+
+    @cached_property
+    def words_alone(self) -> frozenset[str]:
+        """Words that mean something without the word before them."""
+        return frozenset(self.by_first) | self.common
+
+    def torn(self, first: str, second: str) -> str | None:
+        """The name of a muscle that dictation has torn and misspelt: "glue tius"; its second piece is no word."""
+        said = first + second
+        if second in self.words_alone or len(second) < SHORTEST_PIECE or not said.isalpha():
+            return None
+        near = [
+            (distance(said, whole, SLIPS_WHEN_TORN), whole)
+            for whole in self._sounding.get(sound_of(said), ())
+            if whole[0] == said[0]
+        ]
+        steps, whole = min(near, default=(SLIPS_WHEN_TORN + 1, ""))
+        return whole if steps <= SLIPS_WHEN_TORN else None
+
+    @cached_property
+    def splits(self) -> dict[str, dict[str, str]]:
+        """Names of muscles that dictation tears in two, by their second piece and then their first."""
+        found: dict[str, dict[str, str]] = defaultdict(dict)
+        for word in self._muscle_words:
             for place in range(2, len(word) - 1):
                 first, second = word[:place], word[place:]
                 whole = "PART" in self._single(first) or first in self.common

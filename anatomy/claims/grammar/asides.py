@@ -143,7 +143,7 @@ class Asides(Government):
             if items[m].is_("AUX", "PASSBY", "COMEFROM", "PASSOPP", "BY", "COP"):
                 return m
             noun = items[m - 1].is_("PREP", "DET", "ADJ")
-            if items[m].is_("COMMA") and m > k + 1:
+            if items[m].is_("COMMA", "COLON") and m > k + 1:
                 return m
             if items[m].is_("MUS", "PERSON", "COMMA", "AND", "SUB") or (
                 items[m].is_("FAM", "PV") and not noun

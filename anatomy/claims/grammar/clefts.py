@@ -48,9 +48,23 @@ class Clefts(Rightward):
             return pointed
         if m < len(items) and items[m].is_("COMMA") and relative:
             return self._named_after(m + 1, Link(Subject(0, 0, ())))
-        if m >= len(items) or not items[m].is_("AUX"):
+        if m < len(items) and not items[m].is_("AUX", "COLON"):
+            m = self._past_phrases(expression.j)
+        if m >= len(items) or not items[m].is_("AUX", "COLON"):
             return None
         return self._named_after(m + 1, Link(Subject(0, 0, ())))
+
+    def _past_phrases(self, m: int) -> int:
+        """Past what hangs on a verb: "(bends the elbow) fast at the finish (is …)"."""
+        items = self.items
+        while m < len(items):
+            if items[m].is_("PREP") and (after := self._past_phrase(m)) is not None and after > m:
+                m = after
+            elif items[m].is_("ADV", "DET", "PART") and not items[m].is_("AUX", "MUS"):
+                m += 1
+            else:
+                break
+        return m
 
     def cause_of(self, expression: Expression) -> Link | None:
         """ "When the quads shorten the knee straightens", "the fingers bend because the flexors pull"."""

@@ -65,7 +65,7 @@ class Naming:
             k = start - 1
             commas = 0
             joined = False
-            while k >= 0 and self.items[k].is_("AND", "OR", "COMMA", "NEG") and not self.items[k].is_("DET"):
+            while k >= 0 and self._joins(k):
                 joined = joined or self.items[k].is_("AND", "OR")
                 commas += 1
                 k -= 1
@@ -78,6 +78,12 @@ class Naming:
             if not joined and len(names) == 1 and self._introduced(k):
                 break
         return Subject(first, end, tuple(names)) if names else None
+
+    def _joins(self, k: int) -> bool:
+        """Whether item ``k`` may stand between the names of a list; "isn't" parts a subject from what it is not."""
+        item = self.items[k]
+        denies_verb = item.is_("NEG") and item.text not in ("not", "no", "neither", "nor", "never", "hardly")
+        return item.is_("AND", "OR", "COMMA", "NEG") and not item.is_("DET") and not denies_verb
 
     def _twin(self, k: int, start: int) -> Named | None:
         """ "Anterior and posterior deltoid": the first of the two, when only the second is named in full."""
@@ -314,10 +320,32 @@ class Naming:
         m = k - 1
         while m >= 0:
             if "MUS" in self.items[m].c or m in self.agents:
+                subject = self._said_to_be(m)
+                if subject is not None:
+                    m = subject
+                    continue
                 best = self.ending_at(m)
                 break
             m -= 1
         return best or self.topic
+
+    def _said_to_be(self, m: int) -> int | None:
+        """In "soleus isn't a dorsiflexor" the item before the verb, when ``m`` is what a muscle is said to be."""
+        agent = self.agents.get(m)
+        if agent is None:
+            return None
+        k = agent.i - 1
+        while (
+            k > 0
+            and self.items[k].is_("DET", "ADJ", "ADV", "DIR", "NUM", "AS")
+            and not self.items[k].is_("AUX", "NEG")
+        ):
+            k -= 1
+        if k < 1 or not self.items[k].is_("AUX", "COP", "NEG") or self.items[k].is_("IT"):
+            return None
+        while k > 0 and self.items[k].is_("AUX", "COP", "NEG", "ADV", "MODAL"):
+            k -= 1
+        return k if self._ends_muscle(k) or self.items[k].is_("IT") else None
 
     def _starts_muscle(self, k: int) -> bool:
         return "MUS" in self.items[k].c or (k in self.agents and self.items[k].is_("MUS"))

@@ -6,7 +6,7 @@ from dataclasses import replace
 
 from anatomy.claims.expressing.expression import BODY, Expression
 from anatomy.claims.grammar.leftward import Leftward
-from anatomy.claims.grammar.terms import Link, Subject
+from anatomy.claims.grammar.terms import COUNTED, Link, Subject
 
 APPOSING = frozenset({"that's", "that is", "being", "which is", "which are", "both of them", "all of them", "each of them", "those are", "these are", "they're", "it's"})  # fmt: skip
 """How an aside about the muscle just named may begin."""
@@ -143,7 +143,15 @@ class Nouns(Leftward):
         """ "The infraspinatus, that's your internal rotator, …", "…, being the largest flexor, …": an aside about its muscle."""
         items = self.items
         opens = items[k].text in APPOSING and k > 1 and items[k - 1].is_("COMMA", "DASH", "OPEN")
-        return self.ending_at(k - 2) if opens and self._ends_muscle(k - 2) else None
+        if not opens or not self._ends_muscle(k - 2):
+            return None
+        # "The soleus isn't a dorsiflexor, it's a plantarflexor" goes on about the soleus.
+        said_to_be = self._said_to_be(k - 2)
+        if said_to_be is None:
+            return self.ending_at(k - 2)
+        return (
+            self.ending_at(said_to_be) if self._ends_muscle(said_to_be) else self._last_subject_before(k - 1)
+        )
 
     def _of_agent(self, expression: Expression) -> Link | None:
         """ "is an elbow flexor", ", the main knee extensor,", "works as an external rotator"."""
@@ -222,7 +230,7 @@ class Nouns(Leftward):
                     and items[subject.i - 1].text in ("call", "calls", "consider", "called")
                 )
                 return replace(link, subject=subject) if subject is not None and called else None
-            elif item.is_("DET", "ADJ", "ADV", "PREP", "DIR"):
+            elif item.is_("DET", "ADJ", "ADV", "PREP", "DIR", "NUM") or item.text in COUNTED:
                 determined = determined or item.is_("DET")
             elif self._unknown(item) and not determined and k > 0 and items[k - 1].is_("DET", "ADJ", "ADV"):
                 pass

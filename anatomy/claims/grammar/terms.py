@@ -11,6 +11,8 @@ SIDES = frozenset({"left", "right"})
 ASIDE = 16
 EXAMPLES = frozenset({"for example", "for instance", "say", "included", "too", "among them", "for one"})
 WEAK = frozenset({"weak", "torn", "paralysed", "paralyzed", "ruptured", "injured", "dead"})
+COUNTED = frozenset({"the two", "the three", "both", "these two", "these three", "all three", "all four"})
+"""How many of a kind there are said to be: "are the two elbow flexors"."""
 KNOWING = frozenset(
     [
         "realise",

@@ -95,6 +95,9 @@ def with_pronouns(reading: Reading, found: list[ActionReading]) -> list[ActionRe
         model = earlier[-1] if earlier else None
         if not pairs or not _points(reading, subject, k, model):
             continue
+        if model is not None and model.object == "self" and reading.has("CDOWN"):
+            # "The knee bends as she lands, that's the quads": they may as well be braking it.
+            continue
         expression = model or Expression(
             k, subject.i, subject.j, "noun", pairs, motions=tuple(m for _, m in pairs)
         )
@@ -163,6 +166,21 @@ def _points(reading: Reading, subject: Subject, k: int, model: Expression | None
     if after is not None and (after.is_("DOTHAT") or (after.text in ("does", "do") and reading.memory.asked)):
         return True
     before = items[subject.i - 1] if subject.i else None
+    if before is not None and _work_done_by(items[: subject.i], model):
+        return after is None or after.is_("COMMA", "ADV", "AND", "SUB", "DASH")
+    if (
+        before is not None
+        and before.text in ("is", "are")
+        and items[subject.i - 2].is_("REL")
+        and model is not None
+    ):
+        # "The arm turns in, which is infraspinatus."
+        related = subject.i > 2 and items[subject.i - 3].is_("COMMA", "DASH")
+        return (
+            related
+            and model.object != ""
+            and (after is None or after.is_("COMMA", "DASH", "DOTHAT", "ATWORK"))
+        )
     asking = any(
         item.text
         in (
@@ -232,6 +250,27 @@ def _points(reading: Reading, subject: Subject, k: int, model: Expression | None
     answers = opening and closing and n <= 9 and reading.memory.asked
     short = before is None and after is None and n <= 6 and reading.memory.commanded
     return model is None and (short or answers)
+
+
+WORK = frozenset(
+    {"the work", "this", "that", "it", "all of this", "all of that", "the job", "that work", "this work"}
+)
+
+
+def _work_done_by(before: Sequence[Item], model: Expression | None) -> bool:
+    """ "When she pulls her toes up, the work is done by (soleus)": the motion of the clause before is meant."""
+    if model is None or len(before) < 3:
+        return False
+    done = before[-1].text in ("done by", "down to", "the work of", "the job of", "the doing of", "thanks to")
+    said = [item.text for item in before[model.j :]]
+    if done and said[:1] and before[model.j].is_("COMMA", "DASH", "SUB", "AND"):
+        rest = " ".join(
+            word
+            for word in said[1:-1]
+            if word not in ("is", "are", "was", "mostly", "mainly", "all", "being")
+        )
+        return rest in WORK
+    return False
 
 
 def _changed(reading: Reading, model: ActionReading, m: int) -> tuple[tuple[Pair, ...], int] | None:

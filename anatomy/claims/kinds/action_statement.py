@@ -6,6 +6,7 @@ from collections.abc import Callable
 from dataclasses import dataclass, replace
 
 from anatomy.claims.expressing.expression import Expression
+from anatomy.claims.grammar.terms import COUNTED
 from anatomy.claims.kinds.action_denial import lost, on_occasion
 from anatomy.claims.lexicon import Pair
 from anatomy.claims.reading import Reading
@@ -64,7 +65,11 @@ def _agent_name_links(reading: Reading, expression: Expression) -> list[Link]:
     items = reading.items
     before = items[expression.i - 1] if expression.i else None
     k = expression.i - 1
-    while k >= 0 and items[k].is_("DET", "ADJ", "ADV", "NEG", "DIR") and not items[k].is_("AUX"):
+    while (
+        k >= 0
+        and (items[k].is_("DET", "ADJ", "ADV", "NEG", "DIR", "NUM") or items[k].text in COUNTED)
+        and not items[k].is_("AUX")
+    ):
         k -= 1
     negated = any(item.is_("NEG") and item.text.endswith("n't") for item in items[max(0, k) : expression.i])
     after_be = before is not None and (
