@@ -76,6 +76,7 @@ def _taken_back(items: list[Item], place: int) -> tuple[int, int] | None:
         k < len(items)
         and items[k].is_("DET", "ADV", "AUX", "MODAL", "PREP")
         and (items[k].is_("PREP") or not items[k].is_(*CLASSES))
+        and not _stands_as_direction(items, k)
     ):
         if k - last > 3:
             return None
@@ -96,3 +97,8 @@ def _taken_back(items: list[Item], place: int) -> tuple[int, int] | None:
                 return start, last
             return start, k if k > last and not items[last].is_("DET") else last
     return None
+
+
+def _stands_as_direction(items: list[Item], k: int) -> bool:
+    """ "Out, no, in.": a word that may be a preposition, with nothing behind it that it could belong to."""
+    return items[k].is_("DIR") and (k + 1 == len(items) or items[k + 1].is_("COMMA", "DASH", "AND", "MARK"))

@@ -6,7 +6,7 @@ from dataclasses import replace
 
 from anatomy.claims.expressions import Expression
 from anatomy.claims.grammar.government import Government
-from anatomy.claims.grammar.terms import ASIDE, EXAMPLES, Link, Subject
+from anatomy.claims.grammar.terms import AREAS, ASIDE, EXAMPLES, FIBRES, HEADS, PART_NAMING, Link, Subject
 
 
 class Asides(Government):
@@ -45,6 +45,23 @@ class Asides(Government):
             return None
         rest = items[subject.j : j]
         return subject if all(item.is_("SUCHAS", "ADV") or item.text in EXAMPLES for item in rest) else None
+
+    def _part_in_aside(self, i: int, j: int) -> str:
+        """ "Deltoid, mainly its back part, …": the word of the part that an aside from ``i`` to ``j`` narrows the muscle to."""
+        inside = self.items[i:j]
+        if not inside or inside[-1].text not in FIBRES or len(inside) > 5:
+            return ""
+        words = [
+            item.text
+            for item in inside
+            if item.text in AREAS or item.text in PART_NAMING or item.text in HEADS
+        ]
+        rest = [item for item in inside[:-1] if item.text not in words]
+        plain = all(
+            item.is_("ADV", "DET", "SUCHAS") or item.text in ("its", "their", "the", "most of")
+            for item in rest
+        )
+        return words[0] if len(words) == 1 and plain else ""
 
     def _apposed_before(self, k: int) -> Subject | None:
         """ "The muscle behind the shin bone, tibialis posterior, …": a name between marks where no name stands before."""

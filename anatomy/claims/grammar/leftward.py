@@ -209,6 +209,9 @@ class Leftward(Asides, ABC):
                     example = self._example(aside + 2, k)
                     if example is not None and (outer := self.ending_at(aside)) is not None:
                         return replace(link, subject=Subject(outer.i, k, (*outer.names, *example.names)))
+                    if (part := self._part_in_aside(aside + 2, k)) and (outer := self.ending_at(aside)):
+                        names = tuple(replace(named, qualifiers=(part,)) for named in outer.names)
+                        return replace(link, subject=replace(outer, j=k, names=names))
                     k = aside
                     continue
                 adjectival = k + 1 < len(items) and items[k + 1].text.startswith(("responsible", "in charge"))

@@ -9,6 +9,7 @@ from anatomy.claims.expressions import Expression
 from anatomy.claims.grammar.terms import (
     AREAS,
     FIBRES,
+    HEADS,
     KNOWING,
     PART_NAMING,
     SIDES,
@@ -298,6 +299,12 @@ class Naming:
                 f"{word} {bare} (foot)",
             ):
                 if first != word and rest and self.members(other):
+                    return other
+            # "The short one" after the long head of biceps femoris.
+            words = name.split(" ")
+            for place, held in enumerate(words):
+                other = " ".join([*words[:place], word, *words[place + 1 :]])
+                if held in HEADS and held != word and self.members(other):
                     return other
         return None
 

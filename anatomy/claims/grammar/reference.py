@@ -6,7 +6,7 @@ from dataclasses import replace
 
 from anatomy.claims.expressions import Expression
 from anatomy.claims.grammar.naming import Naming
-from anatomy.claims.grammar.terms import ORDINALS, Link, Subject
+from anatomy.claims.grammar.terms import AREAS, FIBRES, HEADS, ORDINALS, PART_NAMING, Link, Subject
 
 
 class Reference(Naming):
@@ -31,7 +31,36 @@ class Reference(Naming):
             names = names[:1]
         elif said.startswith(("the second", "the last", "the latter", "the third", "the other")):
             names = names[-1:]
+        part = self._part_of(k)
+        if part is not None:
+            first, word = part
+            names = tuple(
+                replace(named, name=self._whole_of(named.name), qualifiers=(word,)) for named in names
+            )
+            return replace(link, subject=Subject(first, k + 1, names, pronoun=True))
         return replace(link, subject=Subject(k, k + 1, names, pronoun=True))
+
+    def _part_of(self, k: int) -> tuple[int, str] | None:
+        """ "The back of it", "the lower part of it": where the naming of a part of what "it" means begins, and its word."""
+        items = self.items
+        if k < 2 or items[k - 1].text != "of":
+            return None
+        m = k - 2
+        if items[m].text in FIBRES and m > 0:
+            m -= 1
+        word = items[m].text
+        if word not in AREAS and word not in PART_NAMING and word not in HEADS:
+            return None
+        return (m - 1 if m > 0 and items[m - 1].is_("DET") else m), word
+
+    def _whole_of(self, name: str) -> str:
+        """The muscle that a part's name names a part of: "deltoid" of "anterior deltoid"."""
+        words = name.split(" ")
+        for place, held in enumerate(words):
+            rest = " ".join([*words[:place], *words[place + 1 :]])
+            if held in HEADS and len(words) > 1 and len(self.members(rest)) > 1:
+                return rest
+        return name
 
     def _dislocated(self, k: int) -> Subject | None:
         """ "Plantaris, well, he pulls …": the muscles just before a pronoun that speaks of them as of a person."""

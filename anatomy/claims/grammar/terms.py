@@ -52,6 +52,8 @@ FIBRES = frozenset(
         "section",
     ]
 )
+HEADS = frozenset({"long", "short", "lateral", "medial", "clavicular", "sternocostal", "anterior", "posterior", "middle", "upper", "lower"})  # fmt: skip
+"""Words by which the parts of one muscle are told apart in their names."""
 PART_NAMING = frozenset(
     [
         "anterior",

@@ -149,5 +149,32 @@ def _doubtful(reading: Reading, action: ActionReading, named: Named, doing: Doin
         return False
     joints = {joint for joint, _ in action.pairs}
     if not action.expression.parts and action.expression.object != "part":
+        if doing.answer == "elsewhere" and _one_limb(action, doing):
+            return False
         return not all(joint for joint in joints) or doing.answer != "opposite"
     return False
+
+
+OF_ONE_JOINT = {
+    frozenset({"supination", "pronation"}): frozenset(
+        {
+            "elbow",
+            "wrist",
+            "radioulnar",
+            "radiocarpal",
+            "fingers",
+            "thumb",
+            "glenohumeral",
+            "shoulder complex",
+        }
+    ),
+    frozenset({"dorsiflexion", "plantar flexion"}): frozenset({"hip", "knee", "tibiofemoral"}),
+}
+"""Motions that only one joint of a limb makes, and the joints of that limb at which the muscles of its neighbours act."""
+
+
+def _one_limb(action: ActionReading, doing: Doing) -> bool:
+    """ "Brachialis supinates": said without a joint, of a muscle of the same limb that doesn't reach the joint meant."""
+    motions = {motion for _, motion in action.pairs}
+    acts_at = {one.joint for one in doing.actions}
+    return any(motions <= said and acts_at and acts_at <= near for said, near in OF_ONE_JOINT.items())

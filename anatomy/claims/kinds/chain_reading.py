@@ -218,6 +218,14 @@ class ChainGrammar:
             return False
         if not between and situation.sort == "limb":
             return True
+        # "(It) puts the throwing arm in a closed chain."
+        placed = (
+            situation.sort == "limb"
+            and bool(between)
+            and all(item.is_("PREP", "DET", "DIR", "AS") for item in between)
+        )
+        if placed and self._within("link", max(0, situation.i - 3), situation.i):
+            return True
         if self._within("link", situation.j, kind.i) and len(between) <= 12:
             return True
         if situation.sort == "condition" and self._within("link", situation.i, kind.i):

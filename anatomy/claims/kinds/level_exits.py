@@ -35,6 +35,7 @@ def root_exits(reading: Reading) -> Iterator[Statement]:
     start = root.i if root is not None else 0
     level = root.levels[0] if root is not None else _root_before(reading, leaving)
     if not level:
+        yield from _of_region(items, leaving)
         return
     place = next((k for k in range(leaving + 1, min(len(items), leaving + 7)) if items[k].text in ABOVE | BELOW | BETWEEN), -1)  # fmt: skip
     if place < 0:
@@ -62,6 +63,28 @@ def root_exits(reading: Reading) -> Iterator[Statement]:
     denied = any("NEG" in item.c for item in items[max(0, leaving - 3) : place])
     words = "above" if against == right[1] else "below"
     yield _judged(start, end, good != denied, why, None if denied else (place, place + 1, words))
+
+
+REGIONS = frozenset({"cervical", "thoracic", "lumbar", "sacral"})
+OWN = frozenset({"same", "its", "their", "own", "the same", "their own", "its own"})
+
+
+def _of_region(items: Sequence[Item], leaving: int) -> Iterator[Statement]:
+    """ "The lumbar roots leave above the vertebra of the same number": what holds of a whole region."""
+    before = range(max(0, leaving - 4), leaving)
+    at = next((k for k in before if items[k].text.partition(" ")[0] in REGIONS), -1)
+    after = items[leaving + 1 : leaving + 9]
+    place = next((k for k, item in enumerate(after) if item.text in ABOVE | BELOW), -1)
+    rooted = at >= 0 and any(word in ROOTS for item in items[at:leaving] for word in item.text.split(" "))
+    if not rooted or place < 0 or not any(item.text in OWN for item in after[place:]):
+        return
+    if any("NEG" in item.c for item in items[at : leaving + 1 + place]):
+        return
+    cervical = items[at].text.startswith("cervical")
+    why = "cervical roots leave above the vertebra of their number, C8 and all lower roots below theirs"
+    good = (after[place].text in ABOVE) == cervical
+    spot = leaving + 1 + place
+    yield _judged(at, spot + 1, good, why, (spot, spot + 1, "above" if cervical else "below"))
 
 
 def _judged(i: int, j: int, good: bool, why: str, replace: tuple[int, int, str] | None) -> Statement:
