@@ -44,7 +44,7 @@ class Plain(Technical):
         ):
             return
         if passive:
-            parts, kind = self._part_before(place), "part"
+            parts, kind = self._part_before(place) or self._passive_shared(place), "part"
             if not parts and self._it_before(place):
                 kind = "it"
         elif (

@@ -133,7 +133,19 @@ class Surroundings:
         """ "The wrist, extended by …", "a knee straightened by …": a participle between its part and its agent."""
         items = self.items
         by = end < len(items) and items[end].is_("BY", "PASSBY") and left > 0
-        return by and bool(self._part_before(left - 1 if items[left - 1].is_("COMMA") else left))
+        return by and bool(
+            self._part_before(left - 1 if items[left - 1].is_("COMMA") else left) or self._passive_shared(left)
+        )
+
+    def _passive_shared(self, left: int) -> list[str]:
+        """ "(The knee is extended by the quads) and bent by …": the part that the passive before was said of."""
+        k = left - 1
+        while k > 0 and self.items[k].is_("ADV") and not self.items[k].is_("AND"):
+            k -= 1
+        if k < 1 or not self.items[k].is_("AND", "COMMA", "BUT", "DASH"):
+            return []
+        before = self.found[-1] if self.found else None
+        return list(before.parts) if before is not None and before.passive and before.j <= k else []
 
     def _is_passive(self, left: int) -> bool:
         k = left - 1

@@ -82,7 +82,7 @@ class Technical(Meanings):
         if passive:
             parts, kind = self._part_before(left), "part"
         elif agent_named:
-            parts, kind, passive = self._part_before(left), "part", True
+            parts, kind, passive = self._part_before(left) or self._passive_shared(left), "part", True
         elif not kind and (not after or self._part_before(left)):
             own = self._part_before(left)
             if own:
