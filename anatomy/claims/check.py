@@ -20,6 +20,7 @@ from anatomy.claims.kinds.levels import claim_levels
 from anatomy.claims.kinds.orders import claim_orders
 from anatomy.claims.kinds.planes import claim_planes
 from anatomy.claims.kinds.ranges import claim_ranges
+from anatomy.claims.kinds.side_blows import claim_blows
 from anatomy.claims.kinds.sides import claim_sides
 from anatomy.claims.kinds.stated import claim_stated
 from anatomy.claims.kinds.training import claim_training
@@ -41,6 +42,7 @@ READERS = (
     claim_levels,
     claim_chains,
     claim_sides,
+    claim_blows,
     claim_ranges,
     claim_contraction,
     claim_orders,

@@ -27,7 +27,8 @@ class SubjectReader(Stretching):
             elif expression.form == "agent":
                 link = self._of_agent(expression)
             else:
-                link = self._walk(expression.i - 1, Link(Subject(0, 0, ())), expression)
+                link = self.one_of_group(expression)
+                link = link or self._walk(expression.i - 1, Link(Subject(0, 0, ())), expression)
                 if link is None and expression.form == "ing":
                     link = self._of_noun(expression)
                 link = link or self.loosely(expression)

@@ -134,7 +134,8 @@ class Surroundings:
         items = self.items
         by = end < len(items) and items[end].is_("BY", "PASSBY") and left > 0
         return by and bool(
-            self._part_before(left - 1 if items[left - 1].is_("COMMA") else left) or self._passive_shared(left)
+            self._part_before(left - 1 if items[left - 1].is_("COMMA") else left)
+            or self._passive_shared(left)
         )
 
     def _passive_shared(self, left: int) -> list[str]:

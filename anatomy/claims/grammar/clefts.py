@@ -54,6 +54,25 @@ class Clefts(Rightward):
             return None
         return self._named_after(m + 1, Link(Subject(0, 0, ())))
 
+    def one_of_group(self, expression: Expression) -> Link | None:
+        """ "The cuff muscle that turns the arm in is …", "infraspinatus is the cuff muscle that …": one of a group, named."""
+        items = self.items
+        k = expression.i - 1
+        if k < 2 or not items[k].is_("REL") or not items[k - 1].text.endswith("muscle"):
+            return None
+        group = k - 1 if "MUS" in items[k - 1].c else k - 2
+        if "MUS" not in items[group].c:
+            return None
+        before = group - 1
+        while before >= 0 and items[before].is_("DET", "ADJ", "ADV", "NUM") and not items[before].is_("AUX"):
+            before -= 1
+        if before > 0 and items[before].is_("AUX", "COP") and self._ends_muscle(before - 1):
+            return self._walk(before, Link(Subject(0, 0, ())), None)
+        m = self._past_phrases(expression.j)
+        if m < len(items) and items[m].is_("AUX", "COLON"):
+            return self._named_after(m + 1, Link(Subject(0, 0, ())))
+        return None
+
     def _past_phrases(self, m: int) -> int:
         """Past what hangs on a verb: "(bends the elbow) fast at the finish (is …)"."""
         items = self.items

@@ -19,7 +19,9 @@ SIGN = re.compile(
 )
 
 
-SIGN_IS = re.compile(rf"(?P<s>Z)(?:p[daqx]{{0,4}})?[,a]*(?:b|e|:|xa*t?|p|L[ta]*|R)[na]*{F}(?P<n>{NG})")
+SIGN_IS = re.compile(
+    rf"(?P<s>Z)(?:p[daqx]{{0,4}})?[,a]*(?:b|e|:|xa*t?|p|L[ta]*|R)[na]*(?:[daq]*L[tp]a*)?{F}(?P<n>{NG})"
+)
 
 
 # -- judging -------------------------------------------------------------------------------------------------------------

@@ -2,8 +2,8 @@
 
 Labels carry their published source in the column ``why`` (OpenStax A&P 2e, Gray 1918, Moore, Neumann …). The goal is
 0.92 of the wrong claims, at most 2 % alarms and 95 % of the spans in place. The practice and development sets were used
-to build the grammar; the held-out halves were never read for that, and only their counts are known: where they stay
-below the goal the line here is what is reached, so that it can only rise.
+to build the grammar; the eighth and the ninth were held out until their figures had been taken (data/README.md). Where
+a set stays below the goal the line here is what is reached, so that it can only rise.
 """
 
 from __future__ import annotations
@@ -25,8 +25,8 @@ SETS = {
     "development_sixth": (0.92, 0.03),
     "development_seventh": (0.91, 0.02),
     "development_tenth": (0.90, 0.035),
-    "held_out_court_and_field": (0.90, 0.02),
-    "held_out_water_mat_and_gym": (0.85, 0.02),
+    "development_eighth": (0.93, 0.02),
+    "development_ninth": (0.89, 0.02),
 }
 
 
