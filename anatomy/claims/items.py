@@ -6,7 +6,7 @@ from collections.abc import Iterator
 from typing import Any
 
 from anatomy.claims.inflection import singular_forms
-from anatomy.claims.lexicon import Alone, Classes, Lexicon
+from anatomy.claims.lexicon import WORDS_KEPT, Alone, Classes, Lexicon
 from anatomy.claims.numbers_said import STARTERS, number_at
 from anatomy.claims.tokens import END_OF_SENTENCE, Token, each_token
 
@@ -35,8 +35,6 @@ LONGEST_SENTENCE = 400
 """Items; what runs on longer is read in pieces, so that no walk in a sentence can grow with the text."""
 HELD = 600
 """Tokens that may wait for the end of their sentence."""
-WORDS_KEPT = 20_000
-"""Words of speech whose look-up is remembered, so that no text can fill the memory."""
 
 
 class Item:
@@ -98,7 +96,7 @@ def sentences_of(text: str, lexicon: Lexicon) -> Iterator[Sentence]:
     """The sentences of a text in order; each token is looked at a bounded number of times, few are held at once."""
     waiting: list[Token] = []
     items: list[Item] = []
-    splits, known = lexicon.splits, lexicon.words_alone
+    splits, known, never = lexicon.splits, lexicon.words_alone, lexicon.never_torn
     apart = False
     for token in each_token(text):
         if (
@@ -113,6 +111,7 @@ def sentences_of(text: str, lexicon: Lexicon) -> Iterator[Sentence]:
             and waiting
             and waiting[-1].sort == "word"
             and token.text not in known
+            and token.text not in never
             and (whole := lexicon.torn(waiting[-1].text, token.text)) is not None
         ):
             waiting[-1] = Token(whole, waiting[-1].start, token.end, "word")

@@ -93,6 +93,8 @@ WHOSE = ("the", "your", "his", "her", "their", "my")
 FEWEST_SOUNDS = 3
 SHORTEST_PIECE = 3
 SLIPS_WHEN_TORN = 3
+WORDS_KEPT = 20_000
+"""Words whose meaning is remembered, so that no text can fill the memory."""
 WORDS_BY_THEMSELVES = frozenset(
     {"us", "or", "all", "and", "for", "her", "his", "him", "our", "out", "the", "you"}
 )
@@ -257,6 +259,16 @@ class Lexicon:
         return {sound: tuple(words) for sound, words in found.items() if len(sound) >= FEWEST_SOUNDS}
 
     @cached_property
+    def _endings(self) -> frozenset[str]:
+        """How the names of muscles may end, by their sounds."""
+        return frozenset(sound[at:] for sound in self._sounding for at in range(len(sound) + 1))
+
+    @cached_property
+    def never_torn(self) -> set[str]:
+        """Words that were asked for and end no muscle's name."""
+        return set()
+
+    @cached_property
     def words_alone(self) -> frozenset[str]:
         """Words that mean something without the word before them."""
         return frozenset(self.by_first) | self.common
@@ -265,6 +277,10 @@ class Lexicon:
         """The name of a muscle that dictation has torn and misspelt: "glue tius"; its second piece is no word."""
         said = first + second
         if second in self.words_alone or len(second) < SHORTEST_PIECE or not said.isalpha():
+            return None
+        if sound_of(second) not in self._endings:
+            if len(self.never_torn) < WORDS_KEPT and len(second) <= 40:
+                self.never_torn.add(second)
             return None
         near = [
             (distance(said, whole, SLIPS_WHEN_TORN), whole)
