@@ -18,6 +18,10 @@ from breakdowns.footage.models import Event, Source
 from breakdowns.footage.selectors import PREPARE, media_path
 from breakdowns.people.models import Membership, User
 from breakdowns.scripts.models import Beat, Breakdown
+from breakdowns.stills.models import Still
+from breakdowns.stills.services import still_make, still_save
+from breakdowns.tracks.models import Track
+from breakdowns.tracks.services import track_make, track_points_set
 from breakdowns.work.services import work_order
 from breakdowns.work.tasks import do_work
 
@@ -26,13 +30,14 @@ from .scenario import frame_of, scenario
 
 @dataclass(frozen=True)
 class Clip:
-    """A drawn view: its file, exact rate, length and the frames of the named moments."""
+    """A drawn view: its file, exact rate, length, the frames of the named moments and the known landmarks by frame."""
 
     view: str
     path: Path
     rate: Fraction
     frame_count: int
     events: dict[str, int]
+    landmarks: tuple[dict[str, list[float]], ...] = ()
 
 
 class DemonstrationFailed(Exception):
@@ -111,12 +116,55 @@ def breakdown_make(sources: dict[str, Source], clips: dict[str, Clip], owner: Us
         key: _excerpt(sources[row["view"]], clips[row["view"]], row, owner)
         for key, row in scenario()["excerpts"].items()
     }
+    marked = {
+        "still": {
+            key: _still(sources[row["view"]], clips[row["view"]], row, owner)
+            for key, row in scenario()["stills"].items()
+        },
+        "curve_track": {
+            key: _track(
+                excerpts[row["excerpt"]], clips[scenario()["excerpts"][row["excerpt"]]["view"]], row, owner
+            )
+            for key, row in scenario()["tracks"].items()
+        },
+    }
     breakdown = Breakdown.objects.create(owner=owner, **given)
     for position, row in enumerate(scenario()["beats"]):
-        Beat.objects.create(
-            breakdown=breakdown, position=position, changed_by=owner, **_beat(row, excerpts, sources, clips)
-        )
+        fields = _beat(row, excerpts, sources, clips) | _marked(row, marked)
+        Beat.objects.create(breakdown=breakdown, position=position, changed_by=owner, **fields)
     return breakdown
+
+
+def _still(source: Source, clip: Clip, row: dict[str, Any], owner: User) -> Still:
+    """A frame kept, with the lines of the scenario through the landmarks that are known of it."""
+    frame = frame_of(row["at"], clip.events, clip.rate, clip.frame_count)
+    still = still_make(source=source, frame=frame, by=owner, name=row["name"])
+    points = {name: {"at": clip.landmarks[frame][name]} for name in row["landmarks"]}
+    document = {"version": 1, "landmarks": points, "marks": row["marks"]}
+    return still_save(still, document, base_version=still.version, what="drew the lines", by=owner).still
+
+
+def _track(excerpt: Excerpt, clip: Clip, row: dict[str, Any], owner: User) -> Track:
+    """Landmarks over an excerpt, as they are known of the drawn figure."""
+    track = track_make(
+        source=excerpt.source, in_frame=excerpt.in_frame, out_frame=excerpt.out_frame, by=owner,
+        name=row["name"], excerpt=excerpt, side=row["side"], chain=row["chain"],
+    )  # fmt: skip
+    frames = {
+        str(frame): {name: clip.landmarks[frame][name] for name in row["landmarks"]}
+        for frame in range(excerpt.in_frame, excerpt.out_frame)
+    }
+    return track_points_set(track, frames, what="took the drawn figure's landmarks", by=owner).track
+
+
+def _marked(row: dict[str, Any], made: dict[str, dict[str, Any]]) -> dict[str, Any]:
+    """A beat's kept still and the track of its curve."""
+    found: dict[str, Any] = {}
+    if "marked" in row:
+        found["still"] = made["still"][row["marked"]]
+    if "curve" in row:
+        found["curve_track"] = made["curve_track"][row["curve"]]
+    return found
 
 
 def _excerpt(source: Source, clip: Clip, row: dict[str, Any], owner: User) -> Excerpt:
@@ -133,7 +181,11 @@ def _excerpt(source: Source, clip: Clip, row: dict[str, Any], owner: User) -> Ex
 def _beat(
     row: dict[str, Any], excerpts: dict[str, Excerpt], sources: dict[str, Source], clips: dict[str, Clip]
 ) -> dict[str, Any]:
-    fields = {key: value for key, value in row.items() if key not in ("excerpt", "view", "at", "speed")}
+    fields = {
+        key: value
+        for key, value in row.items()
+        if key not in ("excerpt", "view", "at", "speed", "marked", "curve")
+    }
     if "excerpt" in row:
         fields["excerpt"] = excerpts[row["excerpt"]]
         fields["speed_num"], fields["speed_den"] = row.get("speed", [1, 1])

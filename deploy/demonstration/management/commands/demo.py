@@ -16,6 +16,7 @@ from breakdowns.publishing.services import release_make
 from breakdowns.scripts.models import Breakdown
 from breakdowns.work.tasks import do_work
 from deploy.demonstration.asked.services import questions_make
+from deploy.demonstration.footage import Clip as DrawnClip
 from deploy.demonstration.footage import EncodingFailed, draw_footage
 from deploy.demonstration.services import (
     Clip,
@@ -61,16 +62,13 @@ class Command(BaseCommand):
             find_ffmpeg().ffmpeg,
             lambda done, total: self._tell(f"drawing the footage: {done} of {total} frames", done < total),
         )
-        return {
-            view: Clip(
-                view,
-                clip.path,
-                clip.rate,
-                clip.frame_count,
-                {name: moment["frame"] for name, moment in clip.record()["moments"].items()},
-            )
-            for view, clip in drawn.clips.items()
-        }
+        return {view: self._clip(view, clip) for view, clip in drawn.clips.items()}
+
+    def _clip(self, view: str, clip: DrawnClip) -> Clip:
+        record = clip.record()
+        moments = {name: moment["frame"] for name, moment in record["moments"].items()}
+        landmarks = tuple(row["points"] for row in record["frames"])
+        return Clip(view, clip.path, clip.rate, clip.frame_count, moments, landmarks)
 
     def _assembly(self, breakdown: Breakdown, owner: User) -> Assembly:
         finished = breakdown.assemblies.exclude(folder="").filter(finished_at__isnull=False).first()
