@@ -93,6 +93,8 @@ WHOSE = ("the", "your", "his", "her", "their", "my")
 FEWEST_SOUNDS = 3
 SHORTEST_PIECE = 3
 SLIPS_WHEN_TORN = 3
+VOWELS = "aeiouyhw"
+"""Letters that count only at the start of a sound key, and so not in the middle of a torn name."""
 WORDS_KEPT = 20_000
 """Words whose meaning is remembered, so that no text can fill the memory."""
 WORDS_BY_THEMSELVES = frozenset(
@@ -278,7 +280,7 @@ class Lexicon:
         said = first + second
         if second in self.words_alone or len(second) < SHORTEST_PIECE or not said.isalpha():
             return None
-        if sound_of(second) not in self._endings:
+        if sound_of(second).lstrip(VOWELS) not in self._endings:
             if len(self.never_torn) < WORDS_KEPT and len(second) <= 40:
                 self.never_torn.add(second)
             return None

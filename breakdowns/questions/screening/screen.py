@@ -59,7 +59,10 @@ def screen(text: str) -> Screening:
             if rule.flag not in flags and (met := _met(rule, facts)):
                 flags[rule.flag] = _flag(rule, met, text)
         if not flags:
-            signs = max(signs, together(reads), key=lambda one: one.weight)
+            # A sentence that would be flagged alone is not talked down by a kind one beside it.
+            signs = max(
+                signs, together(reads), *(together([read]) for read in reads), key=lambda one: one.weight
+            )
     if not flags and signs.weight >= weights()["limit"]:
         key = "signs_many" if signs.weight >= weights()["high"] else "signs_some"
         flags[key] = _flag_of(
