@@ -11,6 +11,7 @@ from django.contrib.auth.models import AbstractUser, BaseUserManager
 from django.db import models
 from django.db.models import Q
 
+from .erasure.models import ErasedAddress
 from .importing.models import MemberImport
 from .keys.models import FeedAddress, Invitation, SignInLink
 from .membership.models import (
@@ -24,6 +25,7 @@ from .post.models import Letter, LetterChoices
 from .webhook.models import OutsideMembership, PaymentService, ServiceEvent, ServiceKey
 
 __all__ = [
+    "ErasedAddress",
     "FeedAddress",
     "Invitation",
     "Letter",

@@ -15,6 +15,7 @@ from django.urls import reverse
 from django.utils import timezone
 
 from .attempts import must_wait, still_counting
+from .erasure.services import erasure_forget, erasures_tidy
 from .importing.services import imports_tidy
 from .membership.services import memberships_tell_ending
 from .models import Invitation, SignInLink, User, site_today
@@ -101,6 +102,7 @@ def people_daily() -> bool:
     if cache.get(key):
         return False
     imports_tidy()
+    erasures_tidy()
     memberships_tell_ending()
     cache.set(key, True, 2 * 86400)
     return True
@@ -110,4 +112,5 @@ def people_daily() -> bool:
 def person_invite(*, name: str, email: str, role: str) -> tuple[User, str]:
     """A new account and the token of its first sign-in link (seven days)."""
     user = User.objects.create_user(email, None, name=name, role=role)
+    erasure_forget(email)
     return user, SignInLink.make(user, hours=7 * 24)

@@ -8,13 +8,17 @@ from typing import Any
 from django.db import transaction
 from django.utils import timezone
 
+from ..erasure.services import DAYS_KEPT, erasure_remember
 from ..importing.services import imports_forget_person
+from ..membership.models import MemberSettings
 from ..models import FeedAddress, Invitation, Letter, LetterChoices, SignInLink, User
 from ..own_data import erase_all
 
 STAYS = (
     "The first and last days of your memberships stay, without your name and address, and so does the number under "
-    "which a payment service knows one, because the books must add up."
+    "which a payment service knows one, because the books must add up. "
+    f"For {DAYS_KEPT} days a scrambled form of your address stays too, out of which nobody can read it, so that an old "
+    "list does not bring you back."
 )
 
 
@@ -58,6 +62,7 @@ def people_export(user: User) -> dict[str, object]:
 
 def people_erase(user: User) -> None:
     """Wipe name, address, letters, links and gifts' words; the days of memberships stay without a name."""
+    erasure_remember(user.email)
     imports_forget_person(user.email)
     for model in (Letter, SignInLink, Invitation, FeedAddress, LetterChoices):
         model.objects.filter(user=user).delete()
@@ -71,6 +76,7 @@ def people_erase(user: User) -> None:
 @transaction.atomic
 def account_erase(user: User) -> None:
     """Erase everything every stage holds of a person. Raises LastOwner for the only owner of the studio."""
+    MemberSettings.locked()  # a table that is being taken in, or an event, comes before or after it, not between
     others = User.objects.filter(role=User.Role.OWNER, is_active=True).exclude(pk=user.pk)
     if user.is_owner and not others.exists():
         raise LastOwner(

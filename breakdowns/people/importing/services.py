@@ -15,6 +15,7 @@ from django.core.validators import validate_email
 from django.db import IntegrityError, transaction
 from django.utils import timezone
 
+from ..erasure.services import erased_among
 from ..membership.models import MemberSettings, Membership, MembershipChange, site_today
 from ..membership.services import grace_of, invitation_send
 from .columns import guess_columns, has_head
@@ -28,6 +29,7 @@ if TYPE_CHECKING:
 
 STEP = 200  # lines that are taken in together; own choice
 DAYS_KEPT = 7  # own choice: how long a file waits that nobody takes in
+AT_FAULT = ("faults", "erased")  # what a line can be judged that is told in the report
 _run_by: list[Callable[[MemberImport], None]] = []
 
 
@@ -123,8 +125,9 @@ def imports_tidy() -> int:
 
 def imports_forget_person(email: str) -> None:
     """Leave nothing of an address in files that wait or in reports."""
-    for one in MemberImport.objects.exclude(state__in=["forgotten", "running"]):
-        if email.encode() in bytes(one.data).lower():
+    for one in MemberImport.objects.exclude(state="forgotten"):
+        # A file that is being taken in is wiped at its end; until then the line of who was erased is refused.
+        if one.state != "running" and email.encode() in bytes(one.data).lower():
             import_forget(one)
         elif any(email in fault["words"].lower() for fault in one.faults):
             left = [
@@ -152,7 +155,10 @@ def import_look(one: MemberImport) -> Looked:
     found: dict[str, list] = {"new": [], "known": [], "there": [], "faults": list(reading.faults)}
     for step in _steps(reading.entries):
         for entry, kind, _ in _judged(step):
-            found[kind].append(Fault(entry.line, _words(kind, entry)) if kind == "faults" else entry)
+            at_fault = kind in AT_FAULT
+            found["faults" if at_fault else kind].append(
+                Fault(entry.line, _words(kind, entry)) if at_fault else entry
+            )
     faults = sorted(found["faults"], key=lambda fault: fault.line)
     return Looked(tuple(found["new"]), tuple(found["known"]), tuple(found["there"]), tuple(faults))
 
@@ -163,13 +169,18 @@ def _steps(entries: Sequence[Entry]) -> Iterator[tuple[Entry, ...]]:
 
 
 def _words(kind: str, entry: Entry) -> str:
+    if kind == "erased":  # the address is not said: it would stay in the report
+        return (
+            "This person had their data erased and is not taken in again by a table; if they have come back, "
+            "invite them on the people page."
+        )
     return (
         f"{entry.email} has an account that is closed or of the studio; settle it on the people page first."
     )
 
 
 def _judged(step: Sequence[Entry]) -> list[tuple[Entry, str, User | None]]:
-    """What each line would do: "new", "known", "there" (the same days already) or "faults"."""
+    """What each line would do: "new", "known", "there" (the same days already), "faults" or "erased"."""
     from ..models import User
 
     people = {user.email: user for user in User.objects.filter(email__in=[entry.email for entry in step])}
@@ -179,10 +190,13 @@ def _judged(step: Sequence[Entry]) -> list[tuple[Entry, str, User | None]]:
             user__in=people.values(), revoked_at__isnull=True
         ).values_list("user_id", "starts_on", "ends_on")
     }
+    erased = erased_among(entry.email for entry in step if entry.email not in people)
     judged: list[tuple[Entry, str, User | None]] = []
     for entry in step:
         user = people.get(entry.email)
-        if user is None:
+        if entry.email in erased:
+            judged.append((entry, "erased", None))
+        elif user is None:
             judged.append((entry, "new", None))
         elif user.in_studio or not user.is_active:
             judged.append((entry, "faults", user))
@@ -254,7 +268,7 @@ def _take_in(pk: int, step: Sequence[Entry], plan: Plan) -> None:
     if plan.invite:
         for user in people.values():
             invitation_send(user, by=one.by)
-    faults = [asdict(Fault(e.line, _words(kind, e))) for e, kind, _ in judged if kind == "faults"]
+    faults = [asdict(Fault(e.line, _words(kind, e))) for e, kind, _ in judged if kind in AT_FAULT]
     one.accounts_made += len(people)
     one.memberships_given += len(given)
     one.there_already += sum(kind == "there" for _, kind, _ in judged)

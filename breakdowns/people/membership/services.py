@@ -10,6 +10,7 @@ from django.db.models import F, Q
 from django.urls import reverse
 from django.utils import timezone
 
+from ..erasure.services import erasure_forget
 from ..keys.models import Invitation
 from ..post.services import put_letter, site_address
 from .days import grace_after
@@ -203,6 +204,7 @@ def member_add(values: dict[str, Any], *, by: User) -> tuple[User, Membership]:
     user = User.objects.filter(email=values["email"]).first()
     if user is None:
         user = User.objects.create_user(values["email"], None, name=values["name"])
+        erasure_forget(user.email)
     row = membership_give(
         user,
         by=by,

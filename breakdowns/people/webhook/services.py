@@ -14,6 +14,7 @@ from django.conf import settings
 from django.db import transaction
 from django.utils import timezone
 
+from ..erasure.services import erased_among, erasure_forget
 from ..membership.models import MemberSettings, Membership, site_today
 from ..membership.services import change_note, grace_of, invitation_send, membership_give
 from ..post.services import put_letter
@@ -144,7 +145,10 @@ def _follow(outside: OutsideMembership, event: Event) -> str:
     if user is None:
         if not _opens_from_today(values):
             return "unknown"
+        if _older_than_the_wish(event):
+            return "erased"
         user = User.objects.create_user(event.email, None, name=event.name)
+        erasure_forget(event.email)
     outside.user = user
     if outside.membership is None:
         outside.membership = membership_give(user, source=Membership.Source.WEBHOOK, **values)
@@ -152,6 +156,14 @@ def _follow(outside: OutsideMembership, event: Event) -> str:
     elif _bring(outside.membership, event, values):
         _tell(user, outside.membership)
     return "applied"
+
+
+def _older_than_the_wish(event: Event) -> bool:
+    """Whether the person was erased after this happened, or its membership had begun by then: not a new purchase."""
+    erased_at = erased_among([event.email]).get(event.email)
+    if erased_at is None:
+        return False
+    return event.at <= erased_at or event.starts_on < timezone.localdate(erased_at)
 
 
 def _values(event: Event) -> dict[str, Any]:
