@@ -439,6 +439,10 @@ class Lexicon:
                 yield from self._motion_term(term.text, term.of)
             elif term.kind in classes:
                 yield term.text, classes[term.kind], term.of
+                if term.text.startswith(
+                    "muscles "
+                ):  # "the muscles" alone points back to what was said before
+                    yield f"the {term.text}", classes[term.kind], term.of
 
     def _nicknames(self) -> Iterator[tuple[str, str, Any]]:
         """What people call a muscle where the vocabulary has no such name: initials, shop talk, dictation."""

@@ -27,6 +27,22 @@ MANNER = frozenset(
     ]
 )
 AT = frozenset({"at", "in", "of", "around", "about", "on", "through"})
+# What "in" leads to when it names how the body is held and not where something is moved.
+STANCES = frozenset(
+    [
+        "standing",
+        "stance",
+        "sitting",
+        "seated",
+        "lying",
+        "kneeling",
+        "squatting",
+        "crouching",
+        "hanging",
+        "prone",
+        "supine",
+    ]
+)
 
 
 class Surroundings:
@@ -299,7 +315,7 @@ class Surroundings:
         if item.is_("PREP") or item.text in ("across", "behind", "inside"):
             if following is None:
                 return True
-            if following.is_("PLN", "NUM", "MVT", "FAM"):
+            if following.is_("PLN", "NUM", "MVT", "FAM") or following.text in STANCES:
                 return False
             if following.is_("DET", "PART"):
                 ahead = self._past(k + 1, "DET", "ADJ")

@@ -15,7 +15,7 @@ from anatomy.claims.subjects import Link, Named, Subject
 IDLE = frozenset(
     {"weak", "tight", "short", "stiff", "tired", "cold", "relaxed", "overactive", "lazy", "bent", "raised"}
 )
-STANDING = frozenset({"stand", "stands", "standing", "upright"})
+STANDING = frozenset({"stand", "stands", "standing", "upright", "stance"})
 
 
 @dataclass(frozen=True)

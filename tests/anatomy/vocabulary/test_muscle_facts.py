@@ -20,6 +20,8 @@ SHORT = {
     "low back": "lumbar spine",
     "head": "atlanto-occipital",
     "jaw": "temporomandibular",
+    "eye": "eyeball",
+    "mouth corners": "corners of the mouth",
     "ribs": "costovertebral",
     "shoulder": "glenohumeral",
     "scapula": "scapulothoracic",
@@ -65,8 +67,29 @@ masseter | jaw elevation
 temporalis | jaw elevation, retraction
 lateral pterygoid | jaw depression, protraction, lateral excursion
 medial pterygoid | jaw elevation, protraction, lateral excursion
-digastric | jaw depression
+digastric | jaw depression; hyoid elevation
 geniohyoid | jaw depression
+stylohyoid | hyoid elevation, retraction
+mylohyoid | hyoid elevation
+sternohyoid | hyoid depression
+omohyoid | hyoid depression
+# OpenStax 11.3, tables of facial expression, of the eye and of the tongue
+frontalis | eyebrows elevation
+corrugator supercilii | eyebrows depression
+orbicularis oculi | eyelids depression
+levator palpebrae superioris | eyelids elevation
+zygomaticus major | mouth corners elevation
+levator labii superioris | lips opening
+depressor labii inferioris | lips opening
+superior rectus | eye elevation, adduction
+inferior rectus | eye depression, adduction
+lateral rectus | eye abduction
+medial rectus | eye adduction
+superior oblique | eye depression, abduction
+inferior oblique | eye elevation, abduction
+genioglossus | tongue protraction, depression
+styloglossus | tongue elevation, retraction
+hyoglossus | tongue depression
 # OpenStax 11.3, table of muscles that move the head; text on the posterior neck and back
 sternocleidomastoid | neck rotation opposite side, flexion, lateral flexion; head flexion
 semispinalis capitis | neck lateral flexion, rotation same side, extension; head extension
