@@ -274,12 +274,39 @@ class Question(models.Model):
         return reverse("questions:question", args=[self.key])
 
     @property
+    def about_is_proposed(self) -> bool:
+        """Breakdown and moment stand as the machine proposed them: nobody has said so yet."""
+        proposed = self.sorted.get("moment")
+        if not proposed or self.release is None:
+            return False
+        return (proposed["release"], proposed["frame"]) == (self.release.slug, self.moment_frame)
+
+    @property
     def is_flagged(self) -> bool:
         return self.urgency_rank > 0
 
     @property
     def answer_is_out(self) -> bool:
         return self.state == self.State.ANSWERED and self.answer is not None and self.answer.is_out
+
+
+class Passage(models.Model):
+    """What a released breakdown says at one place, as a fingerprint that questions are compared with.
+
+    ``place`` is -1 for the title, else the number of the beat.
+    """
+
+    release = models.ForeignKey(Release, on_delete=models.CASCADE, related_name="passages")
+    place = models.IntegerField()
+    start_frame = models.PositiveIntegerField(default=0)
+    heading = models.CharField(max_length=200, blank=True)
+    fingerprint = models.JSONField(default=dict)
+
+    class Meta:
+        constraints = [models.UniqueConstraint(fields=["release", "place"], name="passage_once")]
+
+    def __str__(self) -> str:
+        return f"{self.release}, {self.heading or self.place}"
 
 
 class Attachment(models.Model):

@@ -11,6 +11,7 @@ from django.db import transaction
 
 from breakdowns.people.models import User
 
+from .about.services import passages_read_again
 from .machine import answer_columns, read_text
 from .models import Answer, Group, Question, Snippet
 
@@ -35,6 +36,7 @@ def _question(row: Question) -> dict[str, Any]:
         "since_when": row.since_when,
         "tried": row.tried,
         "about": row.release.page["title"] if row.release else None,
+        "about_is_proposed": row.about_is_proposed,
         "consent_to_publish": row.consent_to_publish,
         "topic": row.topic,
         "signs_found": [
@@ -70,9 +72,12 @@ def own_data_erase(user: User) -> None:
 def read_again() -> tuple[int, int]:
     """Words and fingerprints of every answer and waiting question anew: after the sorting or the vocabulary changed.
 
+    So are those of what breakdowns say.
+
     What a person put right stays. Returns how many answers and questions were different. Each is its own
     transaction, so that it can be broken off and begun again at any time.
     """
+    passages_read_again()
     answers = questions = 0
     for answer in Answer.objects.order_by("pk").iterator(chunk_size=500):
         first = answer.questions.order_by("pk").first()
@@ -80,6 +85,9 @@ def read_again() -> tuple[int, int]:
         answers += _put_anew(answer, answer_columns(asked, answer.note or answer.text, answer.regions))
     for row in Question.objects.filter(state=Question.State.WAITING).order_by("pk").iterator(chunk_size=500):
         read = read_text(f"{row.text}\n{row.body_part}")
+        for name in ("moment", "moment_because"):  # said once, of the breakdowns that there were then
+            if name in row.sorted:
+                read.setdefault("sorted", {})[name] = row.sorted[name]
         put_right = set(row.corrections.values_list("field", flat=True))
         questions += _put_anew(row, {name: value for name, value in read.items() if name not in put_right})
     return answers, questions

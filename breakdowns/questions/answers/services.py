@@ -123,6 +123,13 @@ def may_follow_up(question: Question) -> bool:
     )
 
 
+def _said_about(question: Question) -> dict[str, Any]:
+    """Breakdown and moment as a person named them; what is only proposed is looked for anew."""
+    if question.about_is_proposed:
+        return {"release": None, "moment_frame": None}
+    return {"release": question.release, "moment_frame": question.moment_frame}
+
+
 def follow_up_draft(question: Question, text: str) -> Question:
     """The follow-up as a draft of its own, ready to be sent."""
     draft, _ = Question.objects.update_or_create(
@@ -130,8 +137,7 @@ def follow_up_draft(question: Question, text: str) -> Question:
         defaults={
             "member": question.member,
             "text": clean_words(text),
-            "release": question.release,
-            "moment_frame": question.moment_frame,
+            **_said_about(question),
         },
     )
     return draft

@@ -14,6 +14,7 @@ from django.utils import timezone
 
 from breakdowns.people.models import User
 from breakdowns.people.typed import clean_words
+from breakdowns.questions.about.services import about_propose
 from breakdowns.questions.answers.services import letter_about_flag
 from breakdowns.questions.choices import choice
 from breakdowns.questions.machine import alike, grouped_with, rank_of, read_text, screen_text
@@ -92,6 +93,7 @@ def question_send(draft: Question, *, tell: bool = True) -> Question:
         for field, value in read_text(f"{row.text}\n{row.body_part}").items():
             setattr(row, field, value)
         _learn(row)
+        about_propose(row)
         row.save()
         _join_group(row)
         promise_give(row)

@@ -24,6 +24,7 @@ from breakdowns.questions.planning import Weights, reserved, weight_table
 from breakdowns.questions.promises.selectors import line, overdue, to_be_told, weights_now
 from breakdowns.questions.selectors import Near, candidates, given, nearest
 
+from .inserting.selectors import insert_of_moment
 from .queue import Head, choose
 
 
@@ -269,6 +270,7 @@ def around(question: Question, by: User) -> dict[str, Any]:
         rows = Question.objects.filter(group=question.group_id, state="waiting").exclude(pk=question.pk)
         group = list(rows.order_by("asked_at")[:12])
     people = {question.member_id, *(one.member_id for one in group)}
+    corrected = set(question.corrections.values_list("field", flat=True))
     return {
         "days": (timezone.now() - question.asked_at).days,
         "people": len(people),
@@ -280,12 +282,14 @@ def around(question: Question, by: User) -> dict[str, Any]:
         "moment": moment_label(question.release, question.moment_frame) if question.release else "",
         "abouts": abouts(question),
         "moments": moments_of(question.release) if question.release else [],
+        "proposed_about": question.about_is_proposed and "moment" not in corrected,
+        "link": insert_of_moment(question.release, question.moment_frame) if question.release else None,
         "topics": topics(),
         "handed": question.handed_on.filter(taken_back_at__isnull=True).select_related("by").first(),
         "colleagues": list(User.objects.filter(~Q(role="reader"), is_active=True).exclude(pk=by.pk)),
         "snippets": list(Snippet.objects.filter(owner=by)[:30]),
         "before": question.follows.answer if question.follows_id else None,
-        "corrected": set(question.corrections.values_list("field", flat=True)),
+        "corrected": corrected,
     }
 
 

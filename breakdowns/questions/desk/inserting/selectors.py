@@ -47,10 +47,17 @@ def _of_release(release: Release, folded: str) -> list[Insert]:
     rate = Fraction(page["rate"])
     for beat in page["beats"]:
         if folded in fold(f"{beat.get('heading', '')} {beat.get('words', '')}"):
-            at = clock_label(beat["start_frame"] / rate, 0)
-            name = f"{page['title']}, {at}"
-            found.append(Insert("moment", name, f"[{name}](/read/{release.slug}/#at-{beat['start_frame']})"))
+            found.append(insert_of_moment(release, beat["start_frame"], rate))
     return found[:3]
+
+
+def insert_of_moment(release: Release, frame: int | None, rate: Fraction | None = None) -> Insert:
+    """The link to a moment of a release, or to the whole of it, named by title and time."""
+    title = release.page["title"]
+    if frame is None:
+        return Insert("breakdown", title, f"[{title}](/read/{release.slug}/)")
+    at = clock_label(frame / (rate or Fraction(release.page["rate"])), 0)
+    return Insert("moment", f"{title}, {at}", f"[{title}, {at}](/read/{release.slug}/#at-{frame})")
 
 
 def usual_words() -> frozenset[str]:
