@@ -56,8 +56,10 @@ say "Format, lint, types, import rules, migrations …"
 "$py" manage.py check
 "$py" manage.py makemigrations --check --dry-run >/dev/null || { say "A model changed without its migration: run manage.py makemigrations."; exit 1; }
 
+# One more than there are processors: tests of the browser, of killed workers and of ffmpeg mostly wait for others.
+workers=$(($(getconf _NPROCESSORS_ONLN 2>/dev/null || echo 1) + 1))
 say "The whole suite on SQLite …"
-"$py" -m pytest -n 2 --dist loadfile "$@"
+"$py" -m pytest -n "$workers" --dist loadfile "$@"
 
 if [ -n "$initdb" ]; then
     say "What touches the database, on PostgreSQL …"
@@ -67,7 +69,7 @@ if [ -n "$initdb" ]; then
     as_postgres "'$bin/initdb' -D '$work/pg/data' -A trust -U stancewright -E UTF8 --locale=C" >/dev/null
     as_postgres "'$bin/pg_ctl' -D '$work/pg/data' -w -l '$work/pg/log' -o \"-c listen_addresses='' -c unix_socket_directories='$work/pg' -c fsync=off\" start" >/dev/null
     STANCEWRIGHT_DATABASE="postgresql://stancewright@$(printf '%s' "$work/pg" | sed 's|/|%2F|g')/postgres" \
-        "$py" -m pytest -n 2 --dist loadfile -m "database and not browser" "$@"
+        "$py" -m pytest -n "$workers" --dist loadfile -m "database and not browser" "$@"
 else
     say "No PostgreSQL on this machine: its part was not run. Install the package postgresql."
     exit 1
