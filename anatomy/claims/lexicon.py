@@ -88,7 +88,18 @@ SPECIES: dict[str, tuple[str, ...]] = {
     "minor": (),
 }
 """Last words of muscles' names that stand for the whole name once its first words were said, with short forms."""
-REGION_HEADS = ("muscle", "muscles", "the muscle", "the muscles", "big muscles", "muscle group", "ones")
+REGION_HEADS = (
+    "muscle",
+    "muscles",
+    "the muscle",
+    "the muscles",
+    "big muscles",
+    "long muscles",
+    "deep muscles",
+    "small muscles",
+    "muscle group",
+    "ones",
+)
 WHOSE = ("the", "your", "his", "her", "their", "my")
 FEWEST_SOUNDS = 3
 SHORTEST_PIECE = 3

@@ -19,7 +19,10 @@ class Plain(Technical):
     def _plain(self, place: int, item: Item) -> None:
         items = self.items
         verb, form = item.c["PV"][0]
-        if item.is_("ADJ") and place + 1 < len(items) and items[place + 1].is_("PART"):
+        after = items[place + 1] if place + 1 < len(items) else None
+        # "Its bent back" is a part, "it is bent back by …" a motion.
+        moved = after is not None and after.is_("DIR") and place > 0 and items[place - 1].is_("AUX")
+        if item.is_("ADJ") and after is not None and after.is_("PART") and not moved:
             return
         if "PREP" in item.c and form == "base" and place and items[place - 1].is_("COMMA", "DASH"):
             return

@@ -17,6 +17,20 @@ class Leftward(Asides, ABC):
     def left_of(self, expression: Expression) -> Link | None:
         """The subject of a verb, a motion noun or an agent."""
 
+    def _one_of(self, k: int) -> Subject | None:
+        """ "Subscapularis is the only one of the (cuff muscles) that …": what is said is said of the one."""
+        items = self.items
+        while k > 0 and items[k - 1].is_("DET", "NUM", "ADJ") and items[k - 1].text != "one of":
+            k -= 1
+        if k == 0 or items[k - 1].text != "one of":
+            return None
+        k -= 1
+        while k > 0 and items[k - 1].is_("DET", "ADJ", "ADV"):
+            k -= 1
+        if k < 2 or not items[k - 1].is_("AUX", "COP") or not self._ends_muscle(k - 2):
+            return None
+        return self.ending_at(k - 2)
+
     def _walk(self, k: int, link: Link, expression: Expression | None) -> Link | None:
         items = self.items
         steps = 0
@@ -69,6 +83,8 @@ class Leftward(Asides, ABC):
                         return None
                 if to and (helped := self._helped(subject)) is not None:
                     subject = helped
+                if cleft and (member := self._one_of(subject.i)) is not None:
+                    subject = member
                 return replace(link, subject=subject)
             elif item.text in ("that", "this") and k == 0 and self.topic is not None:
                 return replace(link, subject=Subject(0, 1, self.topic.names, pronoun=True))

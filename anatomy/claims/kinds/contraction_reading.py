@@ -108,6 +108,14 @@ class ContractionReader:
             return False
         if k and items[k - 1].is_("AS") and after is not None and after.is_("CWORK"):
             return True
+        if (
+            k
+            and items[k - 1].is_("COLON", "DASH")
+            and after is not None
+            and after.is_("MUS")
+            and self.pointed(k)
+        ):
+            return True
         if after is not None and (after.text in PHASE_NOUNS or after.is_("MUS")):
             told = after.text in PHASE_NOUNS and any(x.is_("AUX") for x in items[k + 2 : k + 8])
             return told or self._is_made(k)
@@ -161,6 +169,13 @@ class ContractionReader:
             )
         return before.is_("PART", "MUSNOUN", "SUB", "AND", "EXERCISE", "DIR") and (
             after is None or after.is_("COMMA", "CWORK", "PREP", "ADV", "NEG")
+        )
+
+    def pointed(self, k: int) -> bool:
+        """ "Coming down, slowly: concentric triceps": a way is told, and what follows names the work."""
+        return any(
+            x.is_("CDOWN", "CUP", "CHOLD", "EXERCISE") or _direction(x) in ("up", "down")
+            for x in self.items[:k]
         )
 
     def _is_made(self, k: int) -> bool:

@@ -84,6 +84,8 @@ class OrderReader(OrderRelations):
     def _read_run(self) -> None:
         if self._blocked():
             return
+        if any(item.text == "in that order" and self._strange_before(k) for k, item in enumerate(self.items)):
+            return
         said = self._said()
         whole = self.seen("whole")
         if whole and (not said.pairs or len(self.stations) < 2):
@@ -110,6 +112,13 @@ class OrderReader(OrderRelations):
             )
         i, j = self._span(said)
         self.reading.add("order", i, j, finding, self._mended(said, finding))
+
+    def _strange_before(self, k: int) -> bool:
+        """ "Your wrists, your hips and your patience, in that order": the list ends in something that is no station."""
+        while k > 0 and self.items[k - 1].is_("COMMA"):
+            k -= 1
+        last = next((m for m in range(k - 1, max(-1, k - 4), -1) if self.items[m].is_("AND")), -1)
+        return last >= 0 and not any(last < s.i < k or last < s.j <= k for s in self.stations)
 
     # -- judging -----------------------------------------------------------------------------------------------------------
 

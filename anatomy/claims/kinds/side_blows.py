@@ -19,6 +19,8 @@ INTO = frozenset({"to", "into", "in", "on", "onto", "against", "at", "under", "b
 SIDEWAYS = frozenset({"flank", "loin", "rib", "ribs", "side", "back", "ribcage", "rib cage", "kidney area"})
 BELLY = frozenset({"belly", "abdomen", "tummy", "stomach", "quadrant", "groin", "midriff"})
 HURTS = frozenset({"risk", "risks", "threaten", "threatens", "endanger", "endangers", "hurt", "hurts", "injure", "injures", "rupture", "ruptures", "bruise", "bruises", "damage", "damages", "tear", "tears", "burst", "bursts", "split", "splits", "catch", "catches", "find", "finds", "reach", "reaches", "hit", "hits", "lacerate", "lacerates", "at risk", "in danger", "ruptured", "bruised", "injured", "damaged", "torn", "mean", "means", "worry about", "think of", "go for", "goes for", "cost", "costs"})  # fmt: skip
+TAKES = frozenset({"take", "takes", "took", "cop", "cops", "get", "gets", "got", "feel", "feels", "suffer", "suffers", "pay", "pays", "bear", "bears"})  # fmt: skip
+"""Verbs of the organ that is hit: "and the liver takes it"."""
 CROSSING = frozenset({"liver", "stomach", "pancreas", "heart", "colon", "transverse colon", "diaphragm"})
 """Organs that reach across the midline."""
 NEAR, CLAUSE = 6, 14
@@ -43,7 +45,8 @@ def claim_blows(reading: Reading) -> None:
                 words = {word for one in between for word in (one.text, *singular_forms(one.text))}
                 if {OTHER[side]} & {word for one in between for word in one.text.split(" ")}:
                     continue
-                if not HURTS.isdisjoint(words) and not any(
+                after = {one.text.partition(" ")[0] for one in items[at + 1 : at + 2]} if at >= j else set()
+                if (HURTS & words or TAKES & after) and not any(
                     one.is_("BUT", "SUB", "COLON", "DASH") for one in between
                 ):
                     _judge(reading, first, last, items[at].c["STR"], side, place)

@@ -36,7 +36,7 @@ PATTERNS: tuple[re.Pattern[str], ...] = tuple(
         # "spleen left, liver right", "appendix, lower right", "liver on the right"
         rf"(?:^|(?<=[,:&Bsv])){SOME}(?P<s>{SG})(?P<c>[:,]?[a]*(?:p[pda]*)?)(?P<v>V){END}",
         # "a hand on the lower left, that's the appendix"
-        r"(?P<v>V)w*,(?P<c>(?:e|ib))(?P<s>d?a*O)(?![wvb])",
+        r"(?P<v>V)w*[,:](?P<c>(?:e|ib))(?P<s>d?a*O)(?![wvb])",
         # "there is one kidney on each side"
         r"^t[dawx]{0,2}(?P<s>O)(?P<c>p?)(?P<v>V)",
         # "on the left lies the spleen", "on the right you find the liver"

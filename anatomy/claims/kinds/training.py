@@ -70,6 +70,7 @@ def claim_training(reading: Reading) -> None:
     for exercise in _exercises_of(reading):
         subject = _after(reading, exercise) or _before(reading, exercise)
         if subject is None:
+            _claim_motion(reading, exercise, taken)
             continue
         i, j = min(exercise.i, subject.i), max(exercise.j, subject.j)
         start, end = reading.items[i].start, reading.items[j - 1].end
@@ -91,6 +92,27 @@ def _exercises_of(reading: Reading) -> Iterator[Trained]:
         for said in reading.expressions:
             if said.form == "noun" and said.pairs and not said.vague and len({m for _, m in said.pairs}) == 1:
                 yield Trained("", said.pairs, (), said.i, said.j)
+
+
+def _claim_motion(reading: Reading, exercise: Trained, taken: Sequence[tuple[int, int]]) -> None:
+    """ "Calf raises train plantar flexion": the motion that an exercise is said to be made of."""
+    items = reading.items
+    said = next((e for e in reading.expressions if exercise.j <= e.i <= exercise.j + NEAR and e.pairs), None)
+    if not exercise.name or said is None or said.form not in ("noun", "ing") or said.vague:
+        return
+    between = items[exercise.j : said.i]
+    trained = any(item.is_("TRAIN") for item in between)
+    if not trained or any(item.is_("NEG", "MUS", "COMMA") or not item.is_(*LITTLE) for item in between):
+        return
+    start, end = items[exercise.i].start, items[said.j - 1].end
+    if any(a < end and start < b for a, b in taken):
+        return
+    fact = sentence(f"the {exercise.name} is {motion_noun(*exercise.pairs[0])}")
+    own, wide = set(said.pairs), set(reading.acting.widened(exercise.pairs))
+    if own & wide:
+        reading.add("muscle_action", exercise.i, said.j, Finding("right", fact, "", exercise.sources, ()))
+    elif own & set(reading.acting.opposites(exercise.pairs)):
+        reading.add("muscle_action", exercise.i, said.j, Finding("wrong", fact, fact, exercise.sources, ()))
 
 
 def _after(reading: Reading, exercise: Trained) -> Subject | None:

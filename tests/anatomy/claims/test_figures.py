@@ -27,6 +27,8 @@ SETS = {
     "development_tenth": (0.90, 0.035),
     "development_eighth": (0.93, 0.02),
     "development_ninth": (0.89, 0.02),
+    "development_eleventh": (0.90, 0.02),
+    "development_twelfth": (0.84, 0.02),
 }
 
 
