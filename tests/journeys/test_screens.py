@@ -202,7 +202,7 @@ def faults_of(page, address: str) -> list[str]:
     faults: list[str] = []
     page.on("console", note_of(faults))
     page.on("pageerror", lambda fault: faults.append(str(fault)))
-    page.goto(address)
+    page.goto(address, timeout=120_000)  # several browsers share the machine
     # The site's policy keeps foreign script out of the page; the browser's own inspector is not bound by it.
     page.evaluate(AXE.read_text())
     for scheme, width in itertools.product(("light", "dark"), (1440, 768, 360)):
