@@ -61,7 +61,24 @@ def judge_action(reading: Reading, action: ActionReading) -> Finding:
             continue
         if doing.answer == "conditional" and not (action.posture and doing.condition):
             return depends_finding(reading, action, named, doing)
-    return right_finding(reading, action, answers)
+    return _at_one_of_several(reading, action, answers) or right_finding(reading, action, answers)
+
+
+def _at_one_of_several(
+    reading: Reading, action: ActionReading, answers: Sequence[tuple[Named, Doing]]
+) -> Finding | None:
+    """ "It extends the hip and the knee": wrong where it does the opposite at one of the joints that are named."""
+    parts = action.expression.parts
+    if len(parts) < 2 or len(answers) > 1 or action.against or action.expression.turn:
+        return None  # several muscles may share the joints out among them
+    for part in parts:
+        joints = reading.lexicon.joints_of(part)
+        pairs = tuple(pair for pair in action.pairs if pair[0] in joints)
+        for named, doing in answers if pairs else ():
+            one = _doing(reading, named, pairs, action.expression.directions)
+            if doing.answer == "does" and one.answer == "opposite" and not named.pairs:
+                return wrong_finding(reading, replace(action, pairs=pairs), named, one)
+    return None
 
 
 def _doing(reading: Reading, named: Named, pairs: Sequence[Pair], directions: Sequence[str] = ()) -> Doing:

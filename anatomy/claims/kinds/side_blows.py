@@ -46,9 +46,7 @@ def claim_blows(reading: Reading) -> None:
                 if {OTHER[side]} & {word for one in between for word in one.text.split(" ")}:
                     continue
                 after = {one.text.partition(" ")[0] for one in items[at + 1 : at + 2]} if at >= j else set()
-                if (HURTS & words or TAKES & after) and not any(
-                    one.is_("BUT", "SUB", "COLON", "DASH") for one in between
-                ):
+                if (HURTS & words or TAKES & after) and not any(one.is_("BUT", "SUB") for one in between):
                     _judge(reading, first, last, items[at].c["STR"], side, place)
 
 
