@@ -69,7 +69,7 @@ if [ -n "$initdb" ]; then
     as_postgres "'$bin/initdb' -D '$work/pg/data' -A trust -U stancewright -E UTF8 --locale=C" >/dev/null
     as_postgres "'$bin/pg_ctl' -D '$work/pg/data' -w -l '$work/pg/log' -o \"-c listen_addresses='' -c unix_socket_directories='$work/pg' -c fsync=off\" start" >/dev/null
     STANCEWRIGHT_DATABASE="postgresql://stancewright@$(printf '%s' "$work/pg" | sed 's|/|%2F|g')/postgres" \
-        "$py" -m pytest -n "$workers" --dist loadfile -m "database and not browser" "$@"
+        "$py" -m pytest -n "$workers" --dist loadfile -m "database and not browser and not once" "$@"
 else
     say "No PostgreSQL on this machine: its part was not run. Install the package postgresql."
     exit 1

@@ -276,11 +276,8 @@ def test_a_transcript_is_taken_or_refused_but_never_breaks(studio, breakdown, te
 # --- text that would be a program ----------------------------------------------------------------
 
 
-# Each page is walked with several at once: what isn't escaped shows wherever in a text it stands.
-TOGETHER = [" ".join(SCRIPTS[first::3]) for first in range(3)] + ["\n\n".join(LINKS), LINKS[0]]
-
-
-@pytest.mark.parametrize("evil", TOGETHER)
+@pytest.mark.once
+@pytest.mark.parametrize("evil", [*SCRIPTS, *LINKS])
 def test_stored_text_stays_text_on_every_page(studio, forms, source, excerpt, breakdown, policy, evil):
     Event.objects.update(name=evil)
     Source.objects.update(

@@ -88,18 +88,7 @@ SPECIES: dict[str, tuple[str, ...]] = {
     "minor": (),
 }
 """Last words of muscles' names that stand for the whole name once its first words were said, with short forms."""
-REGION_HEADS = (
-    "muscle",
-    "muscles",
-    "the muscle",
-    "the muscles",
-    "big muscles",
-    "long muscles",
-    "deep muscles",
-    "small muscles",
-    "muscle group",
-    "ones",
-)
+REGION_HEADS = ("muscle", "muscles", "the muscle", "the muscles", "big muscles", "long muscles", "deep muscles", "small muscles", "muscle group", "ones")  # fmt: skip
 WHOSE = ("the", "your", "his", "her", "their", "my")
 FEWEST_SOUNDS = 3
 SHORTEST_PIECE = 3
@@ -450,9 +439,8 @@ class Lexicon:
                 yield from self._motion_term(term.text, term.of)
             elif term.kind in classes:
                 yield term.text, classes[term.kind], term.of
-                if term.text.startswith(
-                    "muscles "
-                ):  # "the muscles" alone points back to what was said before
+                # "The muscles" alone points back to what was said before.
+                if term.text.startswith("muscles "):
                     yield f"the {term.text}", classes[term.kind], term.of
 
     def _nicknames(self) -> Iterator[tuple[str, str, Any]]:

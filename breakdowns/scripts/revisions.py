@@ -6,6 +6,7 @@ Every operation is a pure function of an immutable tuple of beats and returns a 
 
 from __future__ import annotations
 
+import re
 from collections.abc import Callable, Mapping
 from dataclasses import fields, replace
 from fractions import Fraction
@@ -119,6 +120,15 @@ def word_boundary(words: str, offset: int) -> int:
     while offset < len(words) and words[offset].isspace():
         offset += 1
     return offset
+
+
+def place_to_split(words: str) -> int:
+    """Where to split when no cursor says so: a blank line, else the sentence end nearest the middle."""
+    blank = words.find("\n\n")
+    if blank > 0:
+        return blank
+    ends = [match.end() for match in re.finditer(r"[.!?…]+[\"'”’)]*\s+", words)]
+    return min(ends, key=lambda end: abs(2 * end - len(words)), default=len(words))
 
 
 def split(beats: Beats, beat_id: str, offset: int, new_id: str) -> Beats:

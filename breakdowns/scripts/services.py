@@ -7,7 +7,6 @@ one state of it, and each of the last ``undo_steps`` states (``data/limits.csv``
 
 from __future__ import annotations
 
-import re
 from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from contextlib import contextmanager
 from dataclasses import dataclass
@@ -379,21 +378,12 @@ def beat_delete(breakdown: Breakdown, key: UUID, *, by: User | None) -> Beat | N
     return rest[min(beat.position, len(rest) - 1)] if rest else None
 
 
-def place_to_split(words: str) -> int:
-    """Where to split when no cursor says so: a blank line, else the sentence end nearest the middle."""
-    blank = words.find("\n\n")
-    if blank > 0:
-        return blank
-    ends = [match.end() for match in re.finditer(r"[.!?…]+[\"'”’)]*\s+", words)]
-    return min(ends, key=lambda end: abs(2 * end - len(words)), default=len(words))
-
-
 @transaction.atomic
 def beat_split(breakdown: Breakdown, key: UUID, at: int | None = None, *, by: User | None) -> Beat:
     """Divide a beat, words and picture, at character ``at``; returns the second half."""
     locked = _lock(breakdown)
     beat, new = _beat(locked, key), uuid4()
-    at = place_to_split(beat.words) if at is None else at
+    at = revisions.place_to_split(beat.words) if at is None else at
     what = f"splitting beat {beat.position + 1}"
     _revise(locked, what, by, lambda beats: revisions.split(beats, str(key), at, str(new)), like=beat)
     return _beat(locked, new)

@@ -28,21 +28,7 @@ MANNER = frozenset(
 )
 AT = frozenset({"at", "in", "of", "around", "about", "on", "through"})
 # What "in" leads to when it names how the body is held and not where something is moved.
-STANCES = frozenset(
-    [
-        "standing",
-        "stance",
-        "sitting",
-        "seated",
-        "lying",
-        "kneeling",
-        "squatting",
-        "crouching",
-        "hanging",
-        "prone",
-        "supine",
-    ]
-)
+STANCES = frozenset({"standing", "stance", "sitting", "seated", "lying", "kneeling", "squatting", "crouching", "hanging", "prone", "supine"})  # fmt: skip
 
 
 class Surroundings:

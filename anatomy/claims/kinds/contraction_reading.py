@@ -113,7 +113,7 @@ class ContractionReader:
             and items[k - 1].is_("COLON", "DASH")
             and after is not None
             and after.is_("MUS")
-            and self.pointed(k)
+            and self._way_told(k)
         ):
             return True
         if after is not None and (after.text in PHASE_NOUNS or after.is_("MUS")):
@@ -171,7 +171,7 @@ class ContractionReader:
             after is None or after.is_("COMMA", "CWORK", "PREP", "ADV", "NEG")
         )
 
-    def pointed(self, k: int) -> bool:
+    def _way_told(self, k: int) -> bool:
         """ "Coming down, slowly: concentric triceps": a way is told, and what follows names the work."""
         return any(
             x.is_("CDOWN", "CUP", "CHOLD", "EXERCISE") or _direction(x) in ("up", "down")

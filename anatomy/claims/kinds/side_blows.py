@@ -6,8 +6,11 @@ under the left ribs) a blow to the belly says nothing of its side, so only the f
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+
 from anatomy.claims.claim import Finding
 from anatomy.claims.inflection import singular_forms
+from anatomy.claims.items import Item
 from anatomy.claims.kinds.side_words import OTHER, WORDS
 from anatomy.claims.reading import Reading
 from anatomy.claims.spoken import sentence
@@ -19,8 +22,11 @@ INTO = frozenset({"to", "into", "in", "on", "onto", "against", "at", "under", "b
 SIDEWAYS = frozenset({"flank", "loin", "rib", "ribs", "side", "back", "ribcage", "rib cage", "kidney area"})
 BELLY = frozenset({"belly", "abdomen", "tummy", "stomach", "quadrant", "groin", "midriff"})
 HURTS = frozenset({"risk", "risks", "threaten", "threatens", "endanger", "endangers", "hurt", "hurts", "injure", "injures", "rupture", "ruptures", "bruise", "bruises", "damage", "damages", "tear", "tears", "burst", "bursts", "split", "splits", "catch", "catches", "find", "finds", "reach", "reaches", "hit", "hits", "lacerate", "lacerates", "at risk", "in danger", "ruptured", "bruised", "injured", "damaged", "torn", "mean", "means", "worry about", "think of", "go for", "goes for", "cost", "costs"})  # fmt: skip
-TAKES = frozenset({"take", "takes", "took", "cop", "cops", "get", "gets", "got", "feel", "feels", "suffer", "suffers", "pay", "pays", "bear", "bears"})  # fmt: skip
+TAKES = frozenset({"take", "takes", "took", "get", "gets", "got", "feel", "feels", "catch", "catches"})
 """Verbs of the organ that is hit: "and the liver takes it"."""
+THINK = frozenset({"think of", "worry about", "that means", "means"})
+"""What leads on from the blow to the organ behind a colon: "a blow to the left ribs: think of the spleen"."""
+ELSEWHERE = frozenset({"other", "opposite", "far", "forget", "not"})
 CROSSING = frozenset({"liver", "stomach", "pancreas", "heart", "colon", "transverse colon", "diaphragm"})
 """Organs that reach across the midline."""
 NEAR, CLAUSE = 6, 14
@@ -42,12 +48,33 @@ def claim_blows(reading: Reading) -> None:
             if "STR" in items[at].c and not k <= at < j:
                 first, last = min(k, at), max(j, at + 1)
                 between = items[first:last]
-                words = {word for one in between for word in (one.text, *singular_forms(one.text))}
-                if {OTHER[side]} & {word for one in between for word in one.text.split(" ")}:
+                beside = (
+                    items[j:at] if at >= j else items[at + 1 : k]
+                )  # a "hit" that is the blow hurts nothing yet
+                words = {word for one in beside for word in (one.text, *singular_forms(one.text))}
+                near = {word for one in items[first : last + CLAUSE] for word in one.text.split(" ")}
+                if OTHER[side] in near or ELSEWHERE & near:
                     continue
-                after = {one.text.partition(" ")[0] for one in items[at + 1 : at + 2]} if at >= j else set()
-                if (HURTS & words or TAKES & after) and not any(one.is_("BUT", "SUB") for one in between):
+                led = _led_to(items[j:at]) if at >= j else False
+                stops = ("BUT", "SUB", "COLON", "DASH")
+                told = HURTS & words or (at >= j and _taken(items[at + 1 : at + 4]))
+                if led or (told and not any(one.is_(*stops) for one in between)):
                     _judge(reading, first, last, items[at].c["STR"], side, place)
+
+
+def _led_to(between: Sequence[Item]) -> bool:
+    """ "…: think of the (spleen)", with nothing else between colon and organ."""
+    if len(between) < 2 or not between[0].is_("COLON", "DASH"):
+        return False
+    thought = " ".join(one.text for one in between[1:] if not one.is_("DET"))
+    return thought in THINK
+
+
+def _taken(after: Sequence[Item]) -> bool:
+    """ "(The liver) takes it", "takes the blow"; not "gets off lightly"."""
+    if len(after) < 2 or after[0].text not in TAKES:
+        return False
+    return after[1].is_("IT") or (len(after) > 2 and after[1].is_("DET") and after[2].text in BLOWS)
 
 
 def _struck(reading: Reading, k: int) -> tuple[str, str, int] | None:

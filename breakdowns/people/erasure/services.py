@@ -7,13 +7,12 @@ the person comes back.
 
 from __future__ import annotations
 
-import hashlib
-import hmac
 from collections.abc import Iterable
 from datetime import datetime, timedelta
 
 from django.conf import settings
 from django.utils import timezone
+from django.utils.crypto import salted_hmac
 
 from .models import ErasedAddress
 
@@ -21,8 +20,8 @@ DAYS_KEPT = 90  # own choice: payment services try again for days, lists lie abo
 
 
 def _digest(email: str, site_secret: str) -> str:
-    words = f"breakdowns.people.erasure\n{email.strip().lower()}"
-    return hmac.new(site_secret.encode(), words.encode(), hashlib.sha256).hexdigest()
+    address = email.strip().lower()
+    return salted_hmac("breakdowns.people.erasure", address, site_secret, algorithm="sha256").hexdigest()
 
 
 def _digests(emails: Iterable[str]) -> dict[str, str]:

@@ -45,11 +45,16 @@ def _compared() -> list[Release]:
     return list(Release.objects.standing()[: choice("compared_breakdowns")])
 
 
-def _spoken(releases: list[Release]) -> list[Spoken]:
-    known = set(Passage.objects.filter(release__in=releases).values_list("release_id", flat=True).distinct())
-    for release in releases:
+def passages_fill(also: Release | None = None) -> None:
+    """Make what is missing since the last release. Call it outside of a transaction: many at once take seconds."""
+    known = set(Passage.objects.values_list("release_id", flat=True).distinct())
+    for release in (*_compared(), *([also] if also else [])):
         if release.pk not in known:
             passages_make(release)
+            known.add(release.pk)
+
+
+def _spoken(releases: list[Release]) -> list[Spoken]:
     titles = {release.pk: release.page["title"] for release in releases}
     return [
         Spoken(

@@ -14,7 +14,7 @@ from django.utils import timezone
 
 from breakdowns.people.models import User
 from breakdowns.people.typed import clean_words
-from breakdowns.questions.about.services import about_propose
+from breakdowns.questions.about.services import about_propose, passages_fill
 from breakdowns.questions.answers.services import letter_about_flag
 from breakdowns.questions.choices import choice
 from breakdowns.questions.machine import alike, grouped_with, rank_of, read_text, screen_text
@@ -76,6 +76,7 @@ def question_send(draft: Question, *, tell: bool = True) -> Question:
 
     ``tell`` is False only where nobody real asks: then no letter about a red flag goes.
     """
+    passages_fill(draft.release)
     screening = screen_text("\n".join(part for part in (draft.text, draft.since_when, draft.tried) if part))
     with transaction.atomic():
         User.objects.select_for_update().get(pk=draft.member_id)
