@@ -14,6 +14,7 @@ from django.urls import reverse
 
 from anatomy.contact.at_risk import places
 from breakdowns.contacts.drawing import cells
+from tests.access_samples import make_members_release
 from tests.factory import make_user
 
 FLAGS = [
@@ -153,3 +154,26 @@ def test_in_the_browser(client: Any, live_server: Any, width: int, scheme: Any) 
         if PICTURES:
             tab.screenshot(path=str(Path(PICTURES) / f"contact-{width}-{scheme}.png"), full_page=True)
         browser.close()
+
+
+@pytest.mark.django_db
+def test_a_reader_sees_the_drawing_of_the_plate_and_its_words(client: Any) -> None:
+    release = make_members_release()
+    drawn = {
+        "kind": "plate",
+        "plate": "contact",
+        "plate_title": "Left lower ribs",
+        "plate_text": "- Organ: spleen",
+        "words": "",
+    }
+    drawn |= {"start_frame": 5, "frame_count": 5, "still": "still-0.jpg"}
+    told = {**drawn, "plate": "text", "plate_title": "In words only", "start_frame": 12}
+    release.page["beats"] += [drawn, told]
+    release.save(update_fields=["page"])
+    client.force_login(make_user("editor"))
+    page = client.get(release.get_absolute_url()).content.decode()
+    (alt,) = re.findall(r'src="/read/landing/1/still-0\.jpg/" alt="([^"]+)"', page)
+    assert (
+        alt == "Drawing of the body with the place marked: Left lower ribs. What lies there is listed below."
+    )
+    assert "Organ: spleen" in page
