@@ -46,6 +46,8 @@ trap end EXIT
 trap 'exit 130' INT TERM
 
 export STANCEWRIGHT_TESTING=1 STANCEWRIGHT_DATA="$work/data" DJANGO_SETTINGS_MODULE=deploy.settings
+# Every test process has its own numerical library: threads of each would only wait for those of the others.
+export OPENBLAS_NUM_THREADS=1 OMP_NUM_THREADS=1 MKL_NUM_THREADS=1
 mkdir -p "$STANCEWRIGHT_DATA"
 
 say "Format, lint, types, import rules, migrations …"

@@ -551,11 +551,13 @@ class Lexicon:
         return (tuple(parts), (motion,)) if motion else None
 
     def _single(self, word: str) -> Classes:
-        for form in singular_forms(word):
-            for phrase in self.by_first.get(form, ()):
-                if phrase.words == (form,):
-                    return phrase.classes
-        return {}
+        return next((self._singles[form] for form in singular_forms(word) if form in self._singles), {})
+
+    @cached_property
+    def _singles(self) -> dict[str, Classes]:
+        """What is known of single words."""
+        phrases = (phrase for same in self.by_first.values() for phrase in same)
+        return {phrase.words[0]: phrase.classes for phrase in phrases if len(phrase.words) == 1}
 
     def match(self, tokens: list[Token], place: int, limit: int) -> tuple[int, Classes] | None:
         """The longest phrase that begins at a token: how many tokens it takes, and its classes."""

@@ -73,7 +73,7 @@ def test_with_enough_minutes_everybody_is_promised_and_answered():
 lines = st.lists(st.integers(1, 130), min_size=1, max_size=30)
 
 
-@settings(max_examples=200)
+@settings(max_examples=80)
 @given(lines, st.lists(st.integers(0, 4), min_size=60, max_size=60), st.randoms(), st.integers(1, 5))
 def test_the_bound_of_each_place_in_the_line_whatever_comes_after(line, flags, chance, tenths_of_share):
     """Any line, any later rush of people, red flags up to what the bound allows: every place is answered in time."""
