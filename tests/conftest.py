@@ -3,7 +3,10 @@
 from __future__ import annotations
 
 import os
+import shutil
+from collections.abc import Iterator
 from pathlib import Path
+from typing import Any
 
 import pytest
 from hypothesis import HealthCheck
@@ -34,3 +37,33 @@ def _empty_cache() -> None:
     from django.core.cache import cache
 
     cache.clear()
+
+
+FLAGS = [
+    "--no-sandbox",
+    "--disable-gpu",
+    "--disable-background-networking",
+    "--disable-component-update",
+    "--disable-sync",
+    "--no-first-run",
+]
+
+
+@pytest.fixture(scope="module")
+def _chromium() -> Iterator[Any]:
+    playwright = pytest.importorskip("playwright.sync_api")
+    path = shutil.which("chromium") or shutil.which("chromium-browser") or shutil.which("google-chrome")
+    if not path:
+        pytest.skip("No Chromium on this machine.")
+    with playwright.sync_playwright() as driver:
+        opened = driver.chromium.launch(executable_path=path, args=FLAGS)
+        yield opened
+        opened.close()
+
+
+@pytest.fixture
+def chromium(_chromium: Any) -> Iterator[Any]:
+    """A real browser, started once for a file of tests; what a test opened in it is closed at the test's end."""
+    yield _chromium
+    for context in list(_chromium.contexts):
+        context.close()

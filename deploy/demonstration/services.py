@@ -184,8 +184,10 @@ def _beat(
     fields = {
         key: value
         for key, value in row.items()
-        if key not in ("excerpt", "view", "at", "speed", "marked", "curve")
+        if key not in ("excerpt", "view", "at", "speed", "marked", "curve", "beside")
     }
+    if "beside" in row:
+        fields["beside_source"] = sources[row["beside"]]
     if "excerpt" in row:
         fields["excerpt"] = excerpts[row["excerpt"]]
         fields["speed_num"], fields["speed_den"] = row.get("speed", [1, 1])

@@ -1,7 +1,6 @@
-// The picture: enlarging and moving it, from the pointer to pixels of the source, the points to take hold of, the loupe.
+// The picture: enlarging and moving it, from the pointer to pixels of the source, the points to take hold of, what the loupe shows.
 
 const SVG = "http://www.w3.org/2000/svg";
-const LOUPE = 144; // CSS pixels across
 const MOST = 16;
 
 const make = (name, values, children = []) => {
@@ -20,8 +19,8 @@ export class Stage extends EventTarget {
     this.frame = this.box.querySelector("[data-frame]");
     this.overlay = this.box.querySelector("[data-overlay]");
     this.hands = this.box.querySelector("[data-hands]");
-    this.loupe = this.box.querySelector("[data-loupe]");
     [this.size, this.shape] = [size, shape];
+    this.loupe = new window.Stancewright.Loupe(this.box.querySelector("[data-loupe]"), shape);
     this.zoom = 1;
     this.pan = [0, 0]; // CSS pixels by which the plane's top left lies away from the stage's
     new ResizeObserver(() => this.lay()).observe(this.box);
@@ -141,31 +140,9 @@ export class Stage extends EventTarget {
 
   // A part of the picture three times enlarged beside the finger, which hides it.
   magnify(at) {
-    if (!at) { this.loupe.hidden = true; return; }
-    const pen = this.loupe.getContext("2d");
-    const [w, h] = [this.loupe.width, this.loupe.height];
+    if (!at) { this.loupe.hide(); return; }
     const across = this.shape[0] / this.size[0], down = this.shape[1] / this.size[1];
-    const seen = (LOUPE / 3) * (this.shape[0] / (this.width * this.zoom)); // picture pixels that fit
-    pen.fillStyle = "#26292a";
-    pen.fillRect(0, 0, w, h);
-    if (this.frame instanceof HTMLImageElement && this.frame.complete && this.frame.naturalWidth) {
-      const real = this.frame.naturalWidth / this.shape[0];
-      pen.imageSmoothingEnabled = seen > 40;
-      pen.drawImage(this.frame, (at[0] * across - seen / 2) * real, (at[1] * down - seen / 2) * real, seen * real, seen * real, 0, 0, w, h);
-    }
-    for (const [width, colour] of [[5, "#000"], [2, "#fff"]]) {
-      pen.lineWidth = width;
-      pen.strokeStyle = colour;
-      pen.beginPath();
-      pen.moveTo(0, h / 2); pen.lineTo(w / 2 - 10, h / 2); pen.moveTo(w / 2 + 10, h / 2); pen.lineTo(w, h / 2);
-      pen.moveTo(w / 2, 0); pen.lineTo(w / 2, h / 2 - 10); pen.moveTo(w / 2, h / 2 + 10); pen.lineTo(w / 2, h);
-      pen.stroke();
-    }
-    const [x, y] = this.toScreen(at);
-    const left = Math.max(4, Math.min(this.width - LOUPE - 4, x - LOUPE / 2));
-    const above = y - LOUPE - 36;
-    const side = x > this.width / 2 ? x - LOUPE - 40 : x + 40;
-    this.loupe.style.transform = above >= -LOUPE / 3 ? `translate(${left}px, ${above}px)` : `translate(${Math.max(4, Math.min(this.width - LOUPE - 4, side))}px, 4px)`;
-    this.loupe.hidden = false;
+    const scale = (this.width * this.zoom) / this.shape[0];
+    this.loupe.show({ picture: this.frame, at: [at[0] * across, at[1] * down], scale, screen: this.toScreen(at), within: [this.width, this.height] });
   }
 }

@@ -16,7 +16,10 @@
       this.on = on;
       this.size = [data.size[0] * data.stretch[0], data.size[1] * data.stretch[1]];
       this.svg = make("svg", { class: "track-overlay", viewBox: `0 0 ${this.size[0]} ${this.size[1]}`, tabindex: 0, role: "application" });
-      video.parentElement.append(this.svg);
+      const canvas = Object.assign(document.createElement("canvas"), { className: "loupe", width: 288, height: 288, hidden: true });
+      canvas.setAttribute("aria-hidden", "true");
+      video.parentElement.append(this.svg, canvas);
+      this.loupe = new window.Stancewright.Loupe(canvas, this.size);
       this.boxing = false;
       this.box = null;
       new ResizeObserver(() => this.fit()).observe(video);
@@ -24,7 +27,8 @@
       this.svg.addEventListener("pointerdown", (event) => this.down(event));
       this.svg.addEventListener("pointermove", (event) => this.move(event));
       this.svg.addEventListener("pointerup", (event) => this.up(event));
-      this.svg.addEventListener("pointercancel", () => { this.held = null; });
+      this.svg.addEventListener("pointercancel", () => { this.held = null; this.loupe.hide(); });
+      this.svg.addEventListener("blur", () => this.loupe.hide());
       this.fit();
     }
 
@@ -55,6 +59,7 @@
       if (this.boxing) this.held = { box: [x, y] };
       else if (name) { this.held = { name, from: [x, y] }; this.on.choose(name); }
       else this.held = { place: true };
+      if (!this.boxing) this.magnify([x, y]);
     }
 
     move(event) {
@@ -62,15 +67,24 @@
       const [x, y] = this.at(event);
       if (this.held.box) this.showBox(this.held.box, [x, y]);
       else if (this.held.name) { this.held.moved = true; this.on.drag(this.held.name, x, y); }
+      if (!this.held.box) this.magnify([x, y]);
     }
 
     up(event) {
       const held = this.held, [x, y] = this.at(event);
       this.held = null;
+      this.loupe.hide();
       if (!held) return;
       if (held.box) { this.showBox(held.box, [x, y]); this.on.boxed(this.box); }
       else if (held.name) { if (held.moved) this.on.dropped(held.name, x, y); }
       else this.on.place(x, y);
+    }
+
+    // at: pixels of the footage. The loupe stays over the picture, which may be narrower than what it lies in.
+    magnify(at) {
+      const [x, y] = [at[0] * this.data.stretch[0], at[1] * this.data.stretch[1]];
+      const origin = [parseFloat(this.svg.style.left), parseFloat(this.svg.style.top)];
+      this.loupe.show({ picture: this.video, at: [x, y], scale: this.scale, screen: [x * this.scale, y * this.scale], within: [this.size[0] * this.scale, this.size[1] * this.scale], origin });
     }
 
     showBox(one, other) {

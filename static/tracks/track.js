@@ -41,6 +41,7 @@ document.addEventListener("DOMContentLoaded", () => {
   const step = (by) => player && go((player.busy ? player.wanted : frame ?? first) + by);
 
   function moved() {
+    picture.loupe.hide();
     draw();
     for (const now of panel.querySelectorAll("[data-now]")) now.setAttribute("d", `M${frame - first + 0.5} 0v10`);
     for (const field of document.querySelectorAll("[data-frame-field]")) field.value = frame;
@@ -106,13 +107,16 @@ document.addEventListener("DOMContentLoaded", () => {
     const near = Object.keys(points).filter((key) => points[key][chosen]).sort((a, b) => Math.abs(a - frame) - Math.abs(b - frame))[0];
     return near ? points[near][chosen].slice(0, 2) : [data.size[0] / 2, data.size[1] / 2];
   }
-  let nudging = 0;
+  let nudging = 0, looking = 0;
   function nudge(dx, dy) {
     const from = here()[chosen] || beginning();
     const at = frame, point = [from[0] + dx, from[1] + dy, "placed"];
     points[at] = { ...here(), [chosen]: point };
     draw();
     tell(`${words(chosen)} at ${Math.round(point[0])}, ${Math.round(point[1])}.`);
+    picture.magnify(point);
+    clearTimeout(looking);
+    looking = setTimeout(() => picture.loupe.hide(), 1500);
     clearTimeout(nudging);
     const name = chosen;
     nudging = setTimeout(() => queued(() => send({ frames: { [at]: { [name]: points[at]?.[name] ?? null } } })), 350);

@@ -6,7 +6,6 @@ from __future__ import annotations
 import base64
 import io
 import json
-import shutil
 from dataclasses import replace
 from fractions import Fraction
 
@@ -265,46 +264,36 @@ def test_the_curve_of_the_second_view_follows_the_second_clock(beat, views, trac
 
 
 @pytest.mark.browser
-def test_browser_and_video_draw_the_same_curve(tmp_path, beat, track):
+def test_browser_and_video_draw_the_same_curve(tmp_path, beat, track, chromium):
     """Chromium's drawing of the same SVG over the bare video frame against the frame with its curve."""
-    chromium = shutil.which("chromium") or shutil.which("chromium-browser")
-    if not chromium:
-        pytest.skip("Chromium is not installed")
-    from playwright.sync_api import sync_playwright
-
     bare = frames_of(piece_with(beat, beside_source_id=None), tmp_path / "bare")
     piece = piece_with(beat, curve_track_id=track.pk)
     ours = frames_of(piece, tmp_path / "curve")
     layer = piece.timeline.placed[0].beat.picture.curve
     left, top, width, height = box_of("lower", SIZE)
     figures = []
-    with sync_playwright() as driver:
-        browser = driver.chromium.launch(
-            executable_path=chromium, args=["--no-sandbox", "--disable-gpu", "--no-first-run"]
+    page = chromium.new_page(viewport={"width": width, "height": height})
+    for k in (0, 13, 31, 44, 70):
+        at = layer.seconds(min(10 + -(-(k - 1) // 2), 39))
+        svg = plot_svg(
+            layer.plot, (width, height), at, backing=0.82, cursor_says=cursor_words(layer.plot, at)
         )
-        page = browser.new_page(viewport={"width": width, "height": height})
-        for k in (0, 13, 31, 44, 70):
-            at = layer.seconds(min(10 + -(-(k - 1) // 2), 39))
-            svg = plot_svg(
-                layer.plot, (width, height), at, backing=0.82, cursor_says=cursor_words(layer.plot, at)
-            )
-            cut = Image.fromarray(bare[k][top : top + height, left : left + width])
-            file = io.BytesIO()
-            cut.save(file, "PNG")
-            page.set_content(
-                '<body style="margin:0"><div style="position:relative"><img style="display:block">'
-                '<div id="d" style="position:absolute;inset:0"></div></div>'
-            )
-            page.evaluate(
-                "async ([png, svg]) => { const i = document.querySelector('img');"
-                "i.src = 'data:image/png;base64,' + png; await i.decode();"
-                "document.getElementById('d').innerHTML = svg; }",
-                [base64.b64encode(file.getvalue()).decode(), svg],
-            )
-            theirs = Image.open(io.BytesIO(page.screenshot())).convert("RGB")
-            shown = Image.fromarray(ours[k][top : top + height, left : left + width])
-            figures.append((similarity(shown, theirs), similarity(shown, cut)))
-        browser.close()
+        cut = Image.fromarray(bare[k][top : top + height, left : left + width])
+        file = io.BytesIO()
+        cut.save(file, "PNG")
+        page.set_content(
+            '<body style="margin:0"><div style="position:relative"><img style="display:block">'
+            '<div id="d" style="position:absolute;inset:0"></div></div>'
+        )
+        page.evaluate(
+            "async ([png, svg]) => { const i = document.querySelector('img');"
+            "i.src = 'data:image/png;base64,' + png; await i.decode();"
+            "document.getElementById('d').innerHTML = svg; }",
+            [base64.b64encode(file.getvalue()).decode(), svg],
+        )
+        theirs = Image.open(io.BytesIO(page.screenshot())).convert("RGB")
+        shown = Image.fromarray(ours[k][top : top + height, left : left + width])
+        figures.append((similarity(shown, theirs), similarity(shown, cut)))
     print("similarity of the curve:", ", ".join(f"{same:.4f}" for same, _ in figures))
     assert min(same for same, _ in figures) >= 0.98
     assert all(plain < 0.9 for _, plain in figures)

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import os
 import re
-import shutil
 from html import unescape
 from pathlib import Path
 from typing import Any
@@ -17,13 +16,6 @@ from breakdowns.contacts.drawing import cells
 from tests.access_samples import make_members_release
 from tests.factory import make_user
 
-FLAGS = [
-    "--no-sandbox",
-    "--disable-gpu",
-    "--disable-background-networking",
-    "--disable-component-update",
-    "--disable-sync",
-]
 CHOSEN = {
     "place": "lower-ribs-back",
     "side": "left",
@@ -109,51 +101,44 @@ def test_what_means_nothing_is_told_beside_its_field(studio: Any, query: dict[st
     assert said in page(studio, 422, **query)
 
 
-@pytest.mark.skipif(not shutil.which("chromium"), reason="needs Chromium")
+@pytest.mark.browser
 @pytest.mark.django_db(transaction=True)
 @pytest.mark.parametrize("scheme", ["light", "dark"])
 @pytest.mark.parametrize("width", [360, 1440])
-def test_in_the_browser(client: Any, live_server: Any, width: int, scheme: Any) -> None:
-    from playwright.sync_api import sync_playwright
-
+def test_in_the_browser(client: Any, live_server: Any, chromium: Any, width: int, scheme: Any) -> None:
     client.force_login(make_user("editor"))
     cookie = {"name": "sessionid", "value": client.cookies["sessionid"].value, "url": live_server.url}
-    with sync_playwright() as playwright:
-        browser = playwright.chromium.launch(
-            executable_path=shutil.which("chromium"), args=[*FLAGS, "--no-first-run"]
-        )
-        context = browser.new_context(viewport={"width": width, "height": 900}, color_scheme=scheme)
-        context.add_cookies([cookie])  # type: ignore[list-item]
-        tab = context.new_page()
-        faults: list[str] = []
-        tab.on("pageerror", lambda fault: faults.append(str(fault)))
-        tab.on("console", lambda said: faults.append(said.text) if said.type == "error" else None)
-        tab.goto(f"{live_server.url}{reverse('contacts:map')}?view=front")
-        # The keyboard alone: from one cell downwards with the arrows, then chosen with Enter.
-        tab.locator('a.spot[aria-label="breastbone"]').focus()
-        tab.keyboard.press("ArrowDown")
-        assert tab.evaluate("document.activeElement.getAttribute('aria-label')") != "breastbone"
-        name = tab.evaluate("document.activeElement.getAttribute('aria-label')")
-        assert tab.locator("#spot-name").inner_text() == name
-        tab.keyboard.press("Enter")
-        tab.wait_for_url("**place=**")
-        assert tab.locator("#reading-head").inner_text().lower() == name
-        # A click on the drawing, on the body's left from behind, which is the viewer's left.
-        tab.goto(f"{live_server.url}{reverse('contacts:map')}?view=back")
-        box = tab.locator("svg.body-map").bounding_box()
-        assert box
-        scale = box["width"] / 400
-        tab.locator("svg.body-map").click(position={"x": 150 * scale, "y": 330 * scale})
-        tab.wait_for_url("**place=lower-ribs-back*")
-        assert "left" in tab.locator("#reading-head").inner_text().lower()
-        tab.goto(
-            f"{live_server.url}{reverse('contacts:map')}?place=lower-ribs-back&side=left&mechanism=blow&direction=behind&level=10"
-        )
-        assert tab.evaluate("document.documentElement.scrollWidth") <= width
-        assert faults == []
-        if PICTURES:
-            tab.screenshot(path=str(Path(PICTURES) / f"contact-{width}-{scheme}.png"), full_page=True)
-        browser.close()
+    context = chromium.new_context(viewport={"width": width, "height": 900}, color_scheme=scheme)
+    context.add_cookies([cookie])
+    tab = context.new_page()
+    faults: list[str] = []
+    tab.on("pageerror", lambda fault: faults.append(str(fault)))
+    tab.on("console", lambda said: faults.append(said.text) if said.type == "error" else None)
+    tab.goto(f"{live_server.url}{reverse('contacts:map')}?view=front")
+    # The keyboard alone: from one cell downwards with the arrows, then chosen with Enter.
+    tab.locator('a.spot[aria-label="breastbone"]').focus()
+    tab.keyboard.press("ArrowDown")
+    assert tab.evaluate("document.activeElement.getAttribute('aria-label')") != "breastbone"
+    name = tab.evaluate("document.activeElement.getAttribute('aria-label')")
+    assert tab.locator("#spot-name").inner_text() == name
+    tab.keyboard.press("Enter")
+    tab.wait_for_url("**place=**")
+    assert tab.locator("#reading-head").inner_text().lower() == name
+    # A click on the drawing, on the body's left from behind, which is the viewer's left.
+    tab.goto(f"{live_server.url}{reverse('contacts:map')}?view=back")
+    box = tab.locator("svg.body-map").bounding_box()
+    assert box
+    scale = box["width"] / 400
+    tab.locator("svg.body-map").click(position={"x": 150 * scale, "y": 330 * scale})
+    tab.wait_for_url("**place=lower-ribs-back*")
+    assert "left" in tab.locator("#reading-head").inner_text().lower()
+    tab.goto(
+        f"{live_server.url}{reverse('contacts:map')}?place=lower-ribs-back&side=left&mechanism=blow&direction=behind&level=10"
+    )
+    assert tab.evaluate("document.documentElement.scrollWidth") <= width
+    assert faults == []
+    if PICTURES:
+        tab.screenshot(path=str(Path(PICTURES) / f"contact-{width}-{scheme}.png"), full_page=True)
 
 
 @pytest.mark.django_db

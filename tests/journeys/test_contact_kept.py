@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import os
-import shutil
 from pathlib import Path
 
 import pytest
@@ -16,14 +15,6 @@ from breakdowns.scripts import services
 from tests.factory import make_user
 
 pytestmark = [pytest.mark.browser, pytest.mark.django_db(transaction=True)]
-FLAGS = [
-    "--no-sandbox",
-    "--disable-gpu",
-    "--disable-background-networking",
-    "--disable-component-update",
-    "--disable-sync",
-    "--no-first-run",
-]
 PICTURES = os.environ.get("KEPT_PICTURES", "")
 FOOT = {
     "change": "Plant the foot further out",
@@ -36,31 +27,25 @@ ROWS = ["place=lower-ribs-back", "side=left"]
 
 
 @pytest.fixture
-def opened(live_server, client):
+def opened(live_server, client, chromium):
     """Opens pages signed in, in a window of a width and scheme; faults of a page end the test."""
-    playwright = pytest.importorskip("playwright.sync_api")
-    if not shutil.which("chromium"):
-        pytest.skip("No Chromium on this machine.")
     person = make_user()
     client.force_login(person)
     cookie = {"name": "sessionid", "value": client.cookies["sessionid"].value, "url": live_server.url}
     faults: list[str] = []
-    with playwright.sync_playwright() as driver:
-        browser = driver.chromium.launch(executable_path=shutil.which("chromium"), args=FLAGS)
 
-        def opened(path: str, width: int = 1280, scheme: str = "light", script: bool = True):
-            context = browser.new_context(
-                viewport={"width": width, "height": 900}, color_scheme=scheme, java_script_enabled=script
-            )
-            context.add_cookies([cookie])
-            page = context.new_page()
-            page.on("pageerror", lambda fault: faults.append(str(fault)))
-            page.goto(live_server.url + path)
-            return page
+    def opened(path: str, width: int = 1280, scheme: str = "light", script: bool = True):
+        context = chromium.new_context(
+            viewport={"width": width, "height": 900}, color_scheme=scheme, java_script_enabled=script
+        )
+        context.add_cookies([cookie])
+        page = context.new_page()
+        page.on("pageerror", lambda fault: faults.append(str(fault)))
+        page.goto(live_server.url + path)
+        return page
 
-        opened.person = person
-        yield opened
-        browser.close()
+    opened.person = person
+    yield opened
     assert faults == []
 
 

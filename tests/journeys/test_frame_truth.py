@@ -8,7 +8,6 @@ from __future__ import annotations
 
 import base64
 import random
-import shutil
 import time
 from fractions import Fraction
 
@@ -22,14 +21,6 @@ from tests.numbered import read_frame_number
 
 pytestmark = [pytest.mark.browser, pytest.mark.media, pytest.mark.django_db(transaction=True)]
 
-FLAGS = [
-    "--no-sandbox",
-    "--disable-gpu",
-    "--disable-background-networking",
-    "--disable-component-update",
-    "--disable-sync",
-    "--no-first-run",
-]
 PIXELS = """(index) => {
   const video = document.querySelectorAll("video")[index];
   const canvas = document.createElement("canvas");
@@ -44,23 +35,16 @@ PIXELS = """(index) => {
 
 
 @pytest.fixture
-def page(live_server, client):
-    playwright = pytest.importorskip("playwright.sync_api")
-    chromium = shutil.which("chromium") or shutil.which("chromium-browser") or shutil.which("google-chrome")
-    if not chromium:
-        pytest.skip("No Chromium on this machine.")
+def page(live_server, client, chromium):
     client.force_login(make_user())
     cookie = {"name": "sessionid", "value": client.cookies["sessionid"].value, "url": live_server.url}
-    with playwright.sync_playwright() as driver:
-        browser = driver.chromium.launch(executable_path=chromium, args=FLAGS)
-        context = browser.new_context(viewport={"width": 1280, "height": 900})
-        context.add_cookies([cookie])
-        page = context.new_page()
-        page.faults = []
-        page.on("pageerror", lambda fault: page.faults.append(str(fault)))
-        page.on("console", lambda line: page.faults.append(line.text) if line.type == "error" else None)
-        yield page
-        browser.close()
+    context = chromium.new_context(viewport={"width": 1280, "height": 900})
+    context.add_cookies([cookie])
+    page = context.new_page()
+    page.faults = []
+    page.on("pageerror", lambda fault: page.faults.append(str(fault)))
+    page.on("console", lambda line: page.faults.append(line.text) if line.type == "error" else None)
+    return page
 
 
 def until(page, condition: str, patience: float = 15) -> None:

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import shutil
 from datetime import timedelta
 
 import pytest
@@ -11,37 +10,30 @@ from django.utils import timezone
 
 from breakdowns.questions.models import Group, Question, Settings, Sitting
 from tests.factory import make_user
-from tests.journeys.test_script_page import FLAGS, until
+from tests.journeys.test_script_page import until
 from tests.questions.making import make_member, make_question
 
 pytestmark = [pytest.mark.browser, pytest.mark.django_db(transaction=True)]
 
 
 @pytest.fixture
-def browse(live_server, client):
+def browse(live_server, client, chromium):
     """Opens a page as somebody; what goes wrong in it is collected in ``browse.faults``."""
-    playwright = pytest.importorskip("playwright.sync_api")
-    chromium = shutil.which("chromium") or shutil.which("chromium-browser") or shutil.which("google-chrome")
-    if not chromium:
-        pytest.skip("No Chromium on this machine.")
-    with playwright.sync_playwright() as driver:
-        browser = driver.chromium.launch(executable_path=chromium, args=FLAGS)
 
-        def browse(person, path: str):
-            client.force_login(person)
-            cookie = {
-                "name": "sessionid", "value": client.cookies["sessionid"].value, "url": live_server.url
-            }  # fmt: skip
-            context = browser.new_context(viewport={"width": 1280, "height": 900})
-            context.add_cookies([cookie])
-            page = context.new_page()
-            page.on("pageerror", lambda fault: browse.faults.append(str(fault)))
-            page.goto(live_server.url + path)
-            return page
+    def browse(person, path: str):
+        client.force_login(person)
+        cookie = {
+            "name": "sessionid", "value": client.cookies["sessionid"].value, "url": live_server.url
+        }  # fmt: skip
+        context = chromium.new_context(viewport={"width": 1280, "height": 900})
+        context.add_cookies([cookie])
+        page = context.new_page()
+        page.on("pageerror", lambda fault: browse.faults.append(str(fault)))
+        page.goto(live_server.url + path)
+        return page
 
-        browse.faults = []
-        yield browse
-        browser.close()
+    browse.faults = []
+    return browse
 
 
 def test_typing_is_kept_and_a_sign_that_cannot_wait_leads_to_the_calm_page(browse):

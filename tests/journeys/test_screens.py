@@ -7,8 +7,7 @@ near the 320 CSS pixels of its success criterion 1.4.10, Reflow.
 from __future__ import annotations
 
 import itertools
-import shutil
-from collections.abc import Callable, Iterator
+from collections.abc import Callable
 from dataclasses import replace
 from pathlib import Path
 from typing import Any
@@ -35,7 +34,6 @@ from breakdowns.scripts.models import Breakdown
 from breakdowns.stills.services import still_make, still_save
 from breakdowns.tracks.services import track_make
 from tests.factory import make_event, make_excerpt, make_source, make_user
-from tests.journeys.test_script_page import FLAGS
 
 pytestmark = [pytest.mark.browser, pytest.mark.media, pytest.mark.django_db(transaction=True)]
 
@@ -174,18 +172,6 @@ def pages(owner: User) -> dict[str, list[str]]:
     return {"studio": studio, "stranger": ["/sign-in/", "/read/", read, f"/read/{closed.slug}/", "/nothing/"]}
 
 
-@pytest.fixture
-def browser() -> Iterator:
-    playwright = pytest.importorskip("playwright.sync_api")
-    chromium = shutil.which("chromium") or shutil.which("chromium-browser") or shutil.which("google-chrome")
-    if not chromium:
-        pytest.skip("No Chromium on this machine.")
-    with playwright.sync_playwright() as driver:
-        found = driver.chromium.launch(executable_path=chromium, args=FLAGS)
-        yield found
-        found.close()
-
-
 def note_of(faults: list[str]) -> Callable[[Any], None]:
     """Notes a line of the console. A page or video refused (403, 404) is asked for here; a style sheet is not."""
 
@@ -218,9 +204,9 @@ def faults_of(page, address: str) -> list[str]:
 
 @pytest.mark.parametrize("who", ["studio", "stranger"])
 def test_every_page_can_be_used_at_every_width(
-    browser, live_server, client: Client, owner: User, pages: dict[str, list[str]], who: str
+    chromium, live_server, client: Client, owner: User, pages: dict[str, list[str]], who: str
 ) -> None:
-    context = browser.new_context()
+    context = chromium.new_context()
     if who == "studio":
         client.force_login(owner)
         key = client.cookies["sessionid"].value

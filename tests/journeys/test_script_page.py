@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import shutil
 import time
 
 import pytest
@@ -15,15 +14,6 @@ from tests.factory import make_user
 
 pytestmark = [pytest.mark.browser, pytest.mark.django_db(transaction=True)]
 
-FLAGS = [
-    "--no-sandbox",
-    "--disable-gpu",
-    "--disable-background-networking",
-    "--disable-component-update",
-    "--disable-sync",
-    "--no-first-run",
-]
-
 
 @pytest.fixture
 def person(db):
@@ -31,36 +21,29 @@ def person(db):
 
 
 @pytest.fixture
-def desk(live_server, client, person):
+def desk(live_server, client, person, chromium):
     """Opens pages signed in; what goes wrong in them is collected in ``desk.faults``."""
-    playwright = pytest.importorskip("playwright.sync_api")
-    chromium = shutil.which("chromium") or shutil.which("chromium-browser") or shutil.which("google-chrome")
-    if not chromium:
-        pytest.skip("No Chromium on this machine.")
     client.force_login(person)
     cookie = {"name": "sessionid", "value": client.cookies["sessionid"].value, "url": live_server.url}
-    with playwright.sync_playwright() as driver:
-        browser = driver.chromium.launch(executable_path=chromium, args=FLAGS)
-        context = browser.new_context(viewport={"width": 1280, "height": 900})
-        context.add_cookies([cookie])
+    context = chromium.new_context(viewport={"width": 1280, "height": 900})
+    context.add_cookies([cookie])
 
-        def desk(path: str):
-            page = context.new_page()
-            page.on("pageerror", lambda fault: desk.faults.append(str(fault)))
-            page.on(
-                "console",
-                lambda line: (
-                    desk.faults.append(line.text)
-                    if line.type == "error" and "409" not in line.text and "422" not in line.text
-                    else None
-                ),
-            )
-            page.goto(live_server.url + path)
-            return page
+    def desk(path: str):
+        page = context.new_page()
+        page.on("pageerror", lambda fault: desk.faults.append(str(fault)))
+        page.on(
+            "console",
+            lambda line: (
+                desk.faults.append(line.text)
+                if line.type == "error" and "409" not in line.text and "422" not in line.text
+                else None
+            ),
+        )
+        page.goto(live_server.url + path)
+        return page
 
-        desk.faults = []
-        yield desk
-        browser.close()
+    desk.faults = []
+    return desk
 
 
 def until(page, true, patience: float = 15) -> None:

@@ -3,8 +3,6 @@
 from __future__ import annotations
 
 import re
-import shutil
-from collections.abc import Iterator
 
 import pytest
 from django.urls import reverse
@@ -15,9 +13,6 @@ from breakdowns.scripts.margin import Action, Note
 from breakdowns.scripts.page.selectors import NoteAction, _note_row, script_of
 
 from .conftest import write
-
-FLAGS = ["--no-sandbox", "--disable-gpu", "--disable-background-networking"]
-FLAGS += ["--disable-component-update", "--disable-sync", "--no-first-run"]
 
 
 @pytest.fixture
@@ -92,26 +87,19 @@ def test_a_beat_without_an_excerpt_gets_its_picture_chosen_and_a_nameless_source
 
 
 @pytest.fixture
-def browser(live_server, client, editor) -> Iterator:
+def browser(live_server, client, editor, chromium):
     """Opens a page, signed in, with or without script."""
-    playwright = pytest.importorskip("playwright.sync_api")
-    chromium = shutil.which("chromium") or shutil.which("chromium-browser") or shutil.which("google-chrome")
-    if not chromium:
-        pytest.skip("No Chromium on this machine.")
     client.force_login(editor)
     cookie = {"name": "sessionid", "value": client.cookies["sessionid"].value, "url": live_server.url}
-    with playwright.sync_playwright() as driver:
-        opened = driver.chromium.launch(executable_path=chromium, args=FLAGS)
 
-        def page(path: str, script: bool):
-            context = opened.new_context(java_script_enabled=script)
-            context.add_cookies([cookie])
-            made = context.new_page()
-            made.goto(live_server.url + path)
-            return made
+    def page(path: str, script: bool):
+        context = chromium.new_context(java_script_enabled=script)
+        context.add_cookies([cookie])
+        made = context.new_page()
+        made.goto(live_server.url + path)
+        return made
 
-        yield page
-        opened.close()
+    return page
 
 
 @pytest.mark.browser

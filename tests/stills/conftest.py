@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import shutil
 import time
 from collections.abc import Callable
 from types import SimpleNamespace
@@ -12,7 +11,6 @@ import pytest
 from breakdowns.footage.models import Event, Source
 from breakdowns.stills import services
 from tests.factory import make_user
-from tests.journeys.test_script_page import FLAGS
 
 
 def line(mark_id: str = "m1", *points: tuple[float, float], **values) -> dict:
@@ -74,33 +72,26 @@ def still(source, editor):
 
 
 @pytest.fixture
-def desk(live_server, client, editor):
+def desk(live_server, client, editor, chromium):
     """Opens pages signed in, in a context of one's own; what goes wrong in them is collected in ``faults``."""
-    playwright = pytest.importorskip("playwright.sync_api")
-    chromium = shutil.which("chromium") or shutil.which("chromium-browser") or shutil.which("google-chrome")
-    if not chromium:
-        pytest.skip("No Chromium on this machine.")
     client.force_login(editor)
     cookie = {"name": "sessionid", "value": client.cookies["sessionid"].value, "url": live_server.url}
     found = SimpleNamespace(faults=[], asked_for=set())
-    with playwright.sync_playwright() as driver:
-        browser = driver.chromium.launch(executable_path=chromium, args=FLAGS)
 
-        def context(**options):
-            made = browser.new_context(**{"viewport": {"width": 1280, "height": 900}, **options})
-            made.add_cookies([cookie])
-            return made
+    def context(**options):
+        made = chromium.new_context(**{"viewport": {"width": 1280, "height": 900}, **options})
+        made.add_cookies([cookie])
+        return made
 
-        def open_page(path: str, made=None, **options):
-            page = (made or context(**options)).new_page()
-            page.on("pageerror", lambda fault: found.faults.append(str(fault)))
-            page.on("console", lambda said: said.type == "error" and found.faults.append(said.text))
-            page.goto(live_server.url + path)
-            return page
+    def open_page(path: str, made=None, **options):
+        page = (made or context(**options)).new_page()
+        page.on("pageerror", lambda fault: found.faults.append(str(fault)))
+        page.on("console", lambda said: said.type == "error" and found.faults.append(said.text))
+        page.goto(live_server.url + path)
+        return page
 
-        found.context, found.open = context, open_page
-        yield found
-        browser.close()
+    found.context, found.open = context, open_page
+    return found
 
 
 def until(page, true: Callable[[], bool] | str, patience: float = 20) -> None:

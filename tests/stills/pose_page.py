@@ -18,14 +18,11 @@ import pytest
 from django.http import HttpRequest, HttpResponse
 
 from breakdowns.people.middleware import ContentSecurityPolicyMiddleware, runs_webassembly
+from tests.conftest import FLAGS
 
 STATIC = Path(__file__).parents[2] / "static"
 DATA = Path(__file__).parent / "data"
 PICTURES = Path("/usr/share/doc/opencv-doc/examples/data")
-FLAGS = [
-    "--no-sandbox", "--disable-gpu", "--disable-background-networking", "--disable-component-update",
-    "--disable-sync", "--no-first-run",
-]  # fmt: skip
 
 
 def policy(*, webassembly: bool = True) -> str:

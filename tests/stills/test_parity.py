@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import base64
 import io
-import shutil
 
 import numpy as np
 import pytest
@@ -41,36 +40,26 @@ def test_similarity_knows_the_same_from_another() -> None:
 
 
 @pytest.mark.browser
-def test_browser_and_video_draw_the_same() -> None:
-    chromium = shutil.which("chromium") or shutil.which("chromium-browser")
-    if not chromium:
-        pytest.skip("Chromium is not installed")
-    from playwright.sync_api import sync_playwright
-
+def test_browser_and_video_draw_the_same(chromium) -> None:
     figures = []
-    with sync_playwright() as driver:
-        browser = driver.chromium.launch(
-            executable_path=chromium, args=["--no-sandbox", "--disable-gpu", "--no-first-run"]
+    page = chromium.new_page(viewport={"width": SIZE[0], "height": SIZE[1]})
+    for document, backdrop in zip(documents(10), backdrops(10), strict=True):
+        svg = draw(document, FACTS, width_px=SIZE[0], measures=measures_of(document, FACTS))
+        ours = backdrop.convert("RGBA")
+        ours.alpha_composite(raster(svg, SIZE))
+        file = io.BytesIO()
+        backdrop.save(file, "PNG")
+        page.set_content(
+            '<body style="margin:0"><div style="position:relative"><img><div id="d" style="position:absolute;inset:0"></div></div>'
         )
-        page = browser.new_page(viewport={"width": SIZE[0], "height": SIZE[1]})
-        for document, backdrop in zip(documents(10), backdrops(10), strict=True):
-            svg = draw(document, FACTS, width_px=SIZE[0], measures=measures_of(document, FACTS))
-            ours = backdrop.convert("RGBA")
-            ours.alpha_composite(raster(svg, SIZE))
-            file = io.BytesIO()
-            backdrop.save(file, "PNG")
-            page.set_content(
-                '<body style="margin:0"><div style="position:relative"><img><div id="d" style="position:absolute;inset:0"></div></div>'
-            )
-            page.evaluate(
-                "async ([png, svg]) => { const i = document.querySelector('img');"
-                "i.src = 'data:image/png;base64,' + png; await i.decode();"
-                "document.getElementById('d').innerHTML = svg; }",
-                [base64.b64encode(file.getvalue()).decode(), svg],
-            )
-            theirs = Image.open(io.BytesIO(page.screenshot())).convert("RGB")
-            figures.append((similarity(ours, theirs), similarity(ours, backdrop)))
-        browser.close()
+        page.evaluate(
+            "async ([png, svg]) => { const i = document.querySelector('img');"
+            "i.src = 'data:image/png;base64,' + png; await i.decode();"
+            "document.getElementById('d').innerHTML = svg; }",
+            [base64.b64encode(file.getvalue()).decode(), svg],
+        )
+        theirs = Image.open(io.BytesIO(page.screenshot())).convert("RGB")
+        figures.append((similarity(ours, theirs), similarity(ours, backdrop)))
     print("similarity of ten stills:", ", ".join(f"{same:.4f}" for same, _ in figures))
     assert min(same for same, _ in figures) >= 0.98
     # The marks are seen by this measure at all: without them the pictures differ.

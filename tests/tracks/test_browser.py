@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-import shutil
-from collections.abc import Iterator
 from typing import Any
 
 import pytest
@@ -13,7 +11,6 @@ from breakdowns.tracks import services
 from breakdowns.tracks.models import Track
 from tests.factory import make_source, make_user
 from tests.journeys.test_screens import AXE, BARRIERS, OVER
-from tests.journeys.test_script_page import FLAGS
 
 from .test_pages import throw
 
@@ -28,20 +25,8 @@ def track(client) -> Track:
     return services.track_points_set(made, throw(range(8, 40)), what="x", by=user).track
 
 
-@pytest.fixture
-def browser() -> Iterator[Any]:
-    playwright = pytest.importorskip("playwright.sync_api")
-    chromium = shutil.which("chromium") or shutil.which("chromium-browser") or shutil.which("google-chrome")
-    if not chromium:
-        pytest.skip("No Chromium on this machine.")
-    with playwright.sync_playwright() as driver:
-        opened = driver.chromium.launch(executable_path=chromium, args=FLAGS)
-        yield opened
-        opened.close()
-
-
-def opened(browser, live_server, client, track: Track, width: int, **more):
-    context = browser.new_context(viewport={"width": width, "height": 800}, **more)
+def opened(chromium, live_server, client, track: Track, width: int, **more):
+    context = chromium.new_context(viewport={"width": width, "height": 800}, **more)
     cookie = {"name": "sessionid", "value": client.cookies["sessionid"].value, "url": live_server.url}
     context.add_cookies([cookie])
     page = context.new_page()
@@ -68,8 +53,8 @@ def stored(track: Track, frame: int, name: str) -> Any:
 @pytest.mark.parametrize(
     ("width", "scheme"), [(360, "light"), (360, "dark"), (1440, "light"), (1440, "dark")]
 )
-def test_no_barrier_and_no_sideways_scroll(browser, live_server, client, track, width, scheme):
-    page = opened(browser, live_server, client, track, width, color_scheme=scheme)
+def test_no_barrier_and_no_sideways_scroll(chromium, live_server, client, track, width, scheme):
+    page = opened(chromium, live_server, client, track, width, color_scheme=scheme)
     until(page, lambda: page.evaluate("window.player?.shown === 20"))
     assert page.evaluate(OVER) == 0
     page.evaluate(AXE.read_text())
@@ -77,8 +62,8 @@ def test_no_barrier_and_no_sideways_scroll(browser, live_server, client, track, 
     assert page.faults == []
 
 
-def test_pointer_and_keyboard_place_and_undo(browser, live_server, client, track):
-    page = opened(browser, live_server, client, track, 1280)
+def test_pointer_and_keyboard_place_and_undo(chromium, live_server, client, track):
+    page = opened(chromium, live_server, client, track, 1280)
     until(page, lambda: page.evaluate("window.player?.shown === 20"))
     page.locator(".landmark[data-name=right_elbow]").click()
     area = page.locator(".track-overlay").bounding_box()
@@ -103,8 +88,8 @@ def test_pointer_and_keyboard_place_and_undo(browser, live_server, client, track
     assert page.faults == []
 
 
-def test_without_script_the_frame_its_points_and_the_order_are_there(browser, live_server, client, track):
-    page = opened(browser, live_server, client, track, 1000, java_script_enabled=False)
+def test_without_script_the_frame_its_points_and_the_order_are_there(chromium, live_server, client, track):
+    page = opened(chromium, live_server, client, track, 1000, java_script_enabled=False)
     assert page.locator(".framed svg .dot").count() == 4
     assert not page.locator("video").is_visible()
     assert "leads trunk" in page.locator("#panel").inner_text()
@@ -113,3 +98,44 @@ def test_without_script_the_frame_its_points_and_the_order_are_there(browser, li
     page.locator("input[name=y]").fill("34")
     page.get_by_role("button", name="Place it").click()
     assert stored(track, 20, "nose") == [12, 34, "placed"]
+
+
+LOUPE = """at => {
+  const video = document.querySelector(".track-picture video"), loupe = document.querySelector(".track-picture .loupe");
+  const plain = Object.assign(document.createElement("canvas"), { width: video.videoWidth, height: video.videoHeight });
+  const pen = plain.getContext("2d");
+  pen.drawImage(video, 0, 0);
+  const [x, y] = [at[0] * video.videoWidth, at[1] * video.videoHeight].map(Math.round);
+  const seen = [...loupe.getContext("2d").getImageData(144, 144, 1, 1).data];
+  const near = [];
+  for (let i = x - 2; i < x + 3; i += 1) for (let j = y - 2; j < y + 3; j += 1) near.push([...pen.getImageData(i, j, 1, 1).data]);
+  return Math.min(...near.map((one) => Math.max(...one.map((value, k) => Math.abs(value - seen[k])))));
+}"""
+
+
+def test_while_a_landmark_is_placed_or_moved_the_loupe_shows_what_lies_there(
+    chromium, live_server, client, track
+):
+    page = opened(chromium, live_server, client, track, 1280)
+    until(page, lambda: page.evaluate("window.player?.shown === 20"))
+    loupe = page.locator(".track-picture .loupe")
+    area = page.locator(".track-overlay").bounding_box()
+    assert not loupe.is_visible()
+    for share in ((0.3, 0.6), (0.97, 0.5), (0.5, 0.05)):
+        page.mouse.move(area["x"] + area["width"] * share[0], area["y"] + area["height"] * share[1])
+        page.mouse.down()
+        assert loupe.is_visible()
+        assert page.evaluate(LOUPE, list(share)) <= 12
+        shown = loupe.bounding_box()
+        assert shown["x"] >= 0
+        assert shown["x"] + shown["width"] <= area["x"] + area["width"] + 4
+        assert shown["y"] + shown["height"] >= area["y"]
+        page.mouse.up()
+        assert not loupe.is_visible()
+        page.wait_for_timeout(200)
+    page.locator(".track-overlay").focus()
+    page.keyboard.press("ArrowRight")
+    assert loupe.is_visible()
+    page.keyboard.press(".")
+    until(page, lambda: not loupe.is_visible())
+    assert page.faults == []
