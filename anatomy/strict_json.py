@@ -21,7 +21,8 @@ class NotJson(ValueError):
 def read_json(text: str) -> Any:
     """The document in a text. Raises NotJson, never anything else."""
     try:
-        return json.loads(text, parse_constant=_no_constant, object_pairs_hook=_without_doubles)
+        whole = text.removeprefix("\ufeff")  # section 8.1: a reader may pass over a byte order mark
+        return json.loads(whole, parse_constant=_no_constant, object_pairs_hook=_without_doubles)
     except NotJson:
         raise
     except RecursionError:

@@ -51,7 +51,8 @@ def each_token(text: str) -> Iterator[Token]:
             continue
         word = match.group()
         if sort == "word":
-            yield Token((word.translate(APOSTROPHES) if curly else word).casefold(), start, end, "word")
+            said = (word.translate(APOSTROPHES) if curly else word).casefold()
+            yield Token("towards" if said == "toward" else said, start, end, "word")
         elif sort == "mark":
             if word not in EMPHASIS and (word not in "-‐‑" or not _glued(text, start, end)):
                 yield Token(word, start, end, "mark")

@@ -26,6 +26,9 @@ TAKES = frozenset({"take", "takes", "took", "get", "gets", "got", "feel", "feels
 """Verbs of the organ that is hit: "and the liver takes it"."""
 THINK = frozenset({"think of", "worry about", "that means", "means"})
 """What leads on from the blow to the organ behind a colon: "a blow to the left ribs: think of the spleen"."""
+OVER = frozenset({"over", "on", "onto", "into", "at", "above", "under"})
+BARE = frozenset({"on", "to", "at", "the", "his", "her", "their", "your", "my", "side", "."})
+"""Words beside the side that is said: "on his left side"."""
 ELSEWHERE = frozenset({"other", "opposite", "far", "forget", "not"})
 CROSSING = frozenset({"liver", "stomach", "pancreas", "heart", "colon", "transverse colon", "diaphragm"})
 """Organs that reach across the midline."""
@@ -37,6 +40,7 @@ def claim_blows(reading: Reading) -> None:
     items = reading.items
     if not reading.has("STR") or not reading.has("DIR") or any(item.is_("NEG") for item in items):
         return
+    _apposed(reading)
     for k, item in enumerate(items):
         if BLOWS.isdisjoint(singular_forms(item.text)) and item.text not in BLOWS:
             continue
@@ -60,6 +64,19 @@ def claim_blows(reading: Reading) -> None:
                 told = HURTS & words or (at >= j and _taken(items[at + 1 : at + 4]))
                 if led or (told and not any(one.is_(*stops) for one in between)):
                     _judge(reading, first, last, items[at].c["STR"], side, place)
+
+
+def _apposed(reading: Reading) -> None:
+    """ "(It lands) over the liver, on the left": where a blow meets an organ, and nothing after it."""
+    items = reading.items
+    for k in range(2, len(items) - 2):
+        before = items[k - 2] if items[k - 1].is_("DET", "POSS") else items[k - 1]
+        if "STR" not in items[k].c or not items[k + 1].is_("COMMA") or before.text not in OVER:
+            continue
+        last = [word for one in items[k + 2 :] if not one.is_("STOP") for word in one.text.split(" ")]
+        words = [word for word in last if word not in BARE]
+        if len(words) == 1 and words[0] in WORDS and last[0] in ("on", "to", "at"):
+            _judge(reading, k, len(items), items[k].c["STR"], words[0], "")
 
 
 def _led_to(between: Sequence[Item]) -> bool:

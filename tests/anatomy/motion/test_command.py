@@ -87,6 +87,11 @@ def test_standard_input_is_read_and_fewer_than_three_frames_have_no_sequence(
     assert found["frames"][0]["measures"]["left_elbow_flexion"]["value"] == pytest.approx(66.35, abs=0.01)
 
 
+def test_a_byte_order_mark_is_passed_over(tmp_path: Path) -> None:
+    """RFC 8259, section 8.1: parsers may ignore it; text saved on some systems begins with it."""
+    assert run("\ufeff" + json.dumps(throw()), tmp_path) == run(json.dumps(throw()), tmp_path)
+
+
 def test_without_a_wish_all_that_can_be_measured_is(tmp_path: Path) -> None:
     found = answer(document({"left_hip": [0, 0], "left_knee": [0, 50], "left_ankle": [20, 90]}), tmp_path)
     assert set(found["frames"][0]["measures"]) == {

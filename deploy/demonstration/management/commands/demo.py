@@ -83,7 +83,11 @@ class Command(BaseCommand):
         return ordered
 
     def _tell(self, text: str, more: bool = False) -> None:
-        self.stderr.write(f"\r{text}", ending="" if more else "\n")
+        """A line that is written over while more is to come; in a file or a pipe only what is finished stands."""
+        if self.stderr.isatty():
+            self.stderr.write(f"\r{text}", ending="" if more else "\n")
+        elif not more:
+            self.stderr.write(text)
 
     def _report(self, breakdown: Breakdown, assembly: Assembly, sources: dict[str, Any]) -> None:
         folder = Path(settings.MEDIA_ROOT) / assembly.folder
