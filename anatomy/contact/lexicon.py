@@ -52,11 +52,12 @@ class Lexicon:
         return cls(facts, vocabulary, ordered)
 
     def around_a_side(self, tokens: list[Token], place: int) -> tuple[int, Classes, int] | None:
-        """ "Neck of the left fibula": tokens taken and classes of a phrase that a side stands within, and where the side stands."""
+        """ "Neck of the left fibula", "outstretched left hand": tokens taken and classes of a phrase that a side stands within, and where the side stands."""
         if tokens[place].text not in self.by_first:
             return None
         for at in range(place + 1, min(len(tokens), place + SIDE_WITHIN)):
-            if tokens[at].text in ("left", "right") and tokens[at - 1].text in self.owning:
+            stands = tokens[at - 1].text in self.owning or tokens[at - 1].text == "outstretched"
+            if tokens[at].text in ("left", "right") and stands:
                 found = self.longest([*tokens[place:at], *tokens[at + 1 : at + 1 + SIDE_WITHIN]], 0)
                 if found and place + found[0] > at and not {"part", "entry"}.isdisjoint(found[1]):
                     return found[0] + 1, found[1], at

@@ -9,6 +9,22 @@ from anatomy.contact.items import Item
 __all__ = ["as_noun_or_attribute"]
 
 NOTHING = ("nothing", "view", "facing", "own eyes")
+STROKES = frozenset(
+    {
+        "hook",
+        "jab",
+        "cross",
+        "uppercut",
+        "swing",
+        "haymaker",
+        "roundhouse",
+        "straight",
+        "punch",
+        "kick",
+        "hander",
+    }
+)
+"""What is struck with a left or a right and may land on either side."""
 MEETING_REACH = 6
 """Items between "where" and "meets"."""
 
@@ -99,8 +115,10 @@ def _either(items: list[Item], at: int) -> Item:
 
 
 def _is_no_side(items: list[Item], at: int) -> bool:
-    """ "right in the face", "just right above": an adverb; "he left the court": a verb."""
+    """ "right in the face", "just right above": an adverb; "he left the court": a verb; "a left hook": the hitter's hand."""
     item, before, after = items[at], _before(items, at), _after(items, at)
+    if after is not None and after.text in STROKES:
+        return before is None or before.is_("determiner", "possessive", "mark")
     if item.text == "right":
         leads_on = (
             after is not None

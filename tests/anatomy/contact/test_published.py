@@ -82,9 +82,17 @@ def test_what_needs_care_at_once_carries_the_published_signs(
     assert any(all(word in row.watch_for.lower() for word in words) for row in rows), (source, rows)
 
 
-def test_a_fall_on_the_outstretched_hand_reaches_up_the_arm() -> None:
+@pytest.mark.parametrize(
+    "text",
+    [
+        "fell on the outstretched hand",
+        "falls on an outstretched left hand",
+        "fell on her outstretched right arm",
+    ],
+)
+def test_a_fall_on_the_outstretched_hand_reaches_up_the_arm(text: str) -> None:
     """aneskey.com, FOOSH injuries: wrist, elbow, shoulder; scaphoid the most common carpal, clavicle in children."""
-    found = names("fell on the outstretched hand")
+    found = names(text)
     assert {
         "scaphoid",
         "distal radius",

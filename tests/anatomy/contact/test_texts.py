@@ -85,6 +85,10 @@ def test_the_structures_named_beforehand_are_among_those_at_risk(case: Case) -> 
         ("a blow to the left spleen", {"lower-ribs:left"}),
         ("vastus lateralis, right, got a knee", {"thigh-outer:right"}),
         ("between the hip bone and the ribs on the right", {"waist:right"}),
+        # The hand that strikes is not the side that is struck.
+        ("caught by a left hook on the ear", {"ear:either"}),
+        ("liver shot: left hook under the right ribs", {"upper-belly:right"}),
+        ("took a left kick to the thigh", {"thigh:either"}),
     ],
 )
 def test_corrections_denials_and_words_with_two_uses(text: str, places: set[str]) -> None:
