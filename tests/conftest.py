@@ -20,7 +20,17 @@ hypothesis_settings.load_profile("house")
 os.environ.setdefault("DJANGO_ALLOW_ASYNC_UNSAFE", "true")
 
 
+# Files that wait for clocks or take minutes begin first, so that no process is left with one of them at the end.
+LONGEST = (
+    "work/test_leases.py",
+    "people/test_killed.py",
+    "journeys/test_screens.py",
+    "stills/test_pose_accuracy.py",
+)
+
+
 def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
+    items.sort(key=lambda item: not item.path.as_posix().endswith(LONGEST))
     wanted = {"db", "transactional_db", "live_server", "client", "admin_client"}
     for item in items:
         if item.get_closest_marker("django_db") or wanted & set(getattr(item, "fixturenames", ())):

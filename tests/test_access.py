@@ -22,7 +22,7 @@ from tests import access_samples
 from tests.access_table import ANSWERS, PEOPLE, ROUTES, gaps, load_table, read_table, sample_arguments
 from tests.factory import PASSWORD, make_user
 
-pytestmark = pytest.mark.django_db
+pytestmark = [pytest.mark.once, pytest.mark.django_db]
 
 TABLE = load_table()
 SAFE = ["get", "head", "options"]

@@ -29,7 +29,7 @@ from tests.assembly.rendering import SIZE, footage, numbers, piece_of, rendered,
 from tests.factory import make_excerpt, make_source, make_user
 from tests.stills.test_parity import similarity
 
-pytestmark = pytest.mark.media
+pytestmark = [pytest.mark.once, pytest.mark.media]
 
 HALF = Fraction(1, 2)
 FINE = EncoderSettings("veryfast", "high", 8, 1, 250, 96)

@@ -23,7 +23,7 @@ from tests.assembly.test_marks import MARKS, layer, render_last
 from tests.factory import make_excerpt, make_source, make_user
 from tests.stills.test_parity import similarity
 
-pytestmark = pytest.mark.media
+pytestmark = [pytest.mark.once, pytest.mark.media]
 
 RATE = Fraction(25)
 

@@ -33,7 +33,7 @@ from tests.assembly.test_marks import FINE
 from tests.factory import make_event, make_excerpt, make_source, make_user
 from tests.stills.test_parity import similarity
 
-pytestmark = [pytest.mark.media, pytest.mark.django_db]
+pytestmark = [pytest.mark.once, pytest.mark.media, pytest.mark.django_db]
 
 FIRST, SECOND = (17, 41)  # frames of one instant in the two clips
 SIZE = (640, 360)

@@ -61,12 +61,12 @@ def number_on_screen(page, index: int = 0) -> int:
 
 
 @pytest.mark.parametrize("rate", [Fraction(25), Fraction(30000, 1001), Fraction(60)], ids=str)
-def test_two_hundred_steps_and_seeks_show_the_frame_asked_for(page, live_server, rate):
+def test_many_steps_and_seeks_show_the_frame_asked_for(page, live_server, rate):
     source = make_source(rate=rate, frame_count=240)
     page.goto(live_server.url + source.get_absolute_url())
     until(page, "window.player && player.shown === 0")
     chance, at, wrong = random.Random(7), 0, []
-    for turn in range(200):
+    for turn in range(200 if rate.denominator > 1 else 60):  # the uneven rate is the one that could drift
         if turn % 2:
             at = chance.randrange(240)
             told = page.evaluate("(frame) => player.show(frame)", at)

@@ -21,7 +21,7 @@ from tests.factory import make_source, make_user
 
 WHY = "the open musculoskeletal model is not installed: it comes with the extra “muscles” (myo-sim, mujoco)"
 with_model = pytest.mark.skipif(not simulator.is_installed(), reason=WHY)
-pytestmark = pytest.mark.django_db
+pytestmark = [pytest.mark.once, pytest.mark.django_db]
 BENT = {"side": "right", "hip.flexion": "100", "knee.flexion": "60 ± 5", "motion": "hip.extension"}
 
 

@@ -21,7 +21,7 @@ from breakdowns.scripts.script import BeatView
 from breakdowns.scripts.selectors import beat_view
 from breakdowns.scripts.snapshots import picture_digest
 
-pytestmark = pytest.mark.django_db
+pytestmark = [pytest.mark.once, pytest.mark.django_db]
 PLATE = {"kind": "plate", "plate": "anatomy", "seconds": "6"}
 
 

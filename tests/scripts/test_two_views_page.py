@@ -23,7 +23,7 @@ from breakdowns.tracks.models import Track
 
 from .conftest import write
 
-pytestmark = pytest.mark.django_db
+pytestmark = [pytest.mark.once, pytest.mark.django_db]
 
 LINE = {"id": "m1", "kind": "line", "points": [{"at": [10, 20]}, {"at": [300, 200]}], "text": "hips"}
 

@@ -1,6 +1,7 @@
 """How near the suggested landmarks come to points marked by hand, and to the truth of the drawn footage.
 
-`pytest -s` prints the figures that DEVELOPERS.md states; POSE_MODELS="lite full" asks both models. The ceilings are generous: they fail when pixels are mapped back
+`POSE_MODELS="lite full" pytest -s` asks both models about everybody and prints the figures that DEVELOPERS.md states;
+otherwise one model is asked about every third, which is enough to see pixels mapped back wrongly. The ceilings are generous: they fail when pixels are mapped back
 wrongly, not when a model is a little worse. The hand marks are our own reading (data/README.md), with no outside source.
 """
 
@@ -55,8 +56,9 @@ def test_against_points_marked_by_hand(tmp_path: Path) -> None:
     ]
     print(f"\nmarking twice: mean {np.mean(again):.2%}, worst {np.max(again):.2%} of the box's height")
     with opened(tmp_path) as page:
-        for model in os.environ.get("POSE_MODELS", "full").split():
-            _judge(page, model, people)
+        models = os.environ.get("POSE_MODELS", "").split()
+        for model in models or ["full"]:
+            _judge(page, model, people if models else people[::3])
 
 
 def _judge(page, model: str, people: list) -> None:
@@ -102,7 +104,7 @@ def _judge(page, model: str, people: list) -> None:
 
 def test_on_the_drawn_demonstration(tmp_path: Path) -> None:
     """From the side the model sees the figure; from straight above it doesn't, and there nothing may rest on it."""
-    scenes = {"baseline": [5, 159, 236, 313, 467], "overhead": [91, 265]}
+    scenes = {"baseline": [5, 159, 313, 467], "overhead": [178]}
     with opened(tmp_path) as page:
         for name, frames in scenes.items():
             view = demonstration_views()[name]

@@ -113,7 +113,7 @@ def calls(text: str) -> int:
     return counted
 
 
-@pytest.mark.parametrize("unit", [unit for unit in HURTING if unit.strip()])
+@pytest.mark.parametrize("unit", [unit for unit in HURTING if unit.strip()][::2])
 def test_the_work_grows_no_faster_than_the_text(unit: str) -> None:
     """Counted in calls, so that no clock is asked: four times the text, at most four times the calls and a tenth."""
     read_contact(unit)
